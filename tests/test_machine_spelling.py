@@ -20,6 +20,16 @@ ALL = "blocks: {number: true, number-lines: all}"
 STAR = "comments: {style: marks}"
 BRACKETS = "comments: {style: marks, opens: '[', closes: ']'}"
 TURN = "program: {feed: per-turn}\nnumbers: {feed-decimals: 6}"
+TWICE = "x: {counts: twice}"
+POINTLESS = "numbers: {point: never, zeros: ZEROS, figures: 4}\ndwell: {unit: ms}"
+KEPT = POINTLESS.replace("ZEROS", "all")
+FIRST = POINTLESS.replace("ZEROS", "no-trailing")
+FURTHER = [TWICE, KEPT, FIRST, KEPT + "\n" + TWICE, FIRST + "\n" + TWICE,
+           TWICE + "\ny: {counts: twice}\nz: {counts: twice}",
+           "x: {counts: twice, sense: reversed}",
+           TWICE + "\narcs: {style: radius}", TWICE + "\narcs: {style: none}", FIRST + "\n" + SUM,
+           KEPT.replace("figures", "plus: true, figures"),
+           FIRST.replace("figures", "decimals: 4, figures") + "\nprogram: {units: inch}"]
 WORDS = [SUM, XOR, ALL, STAR, BRACKETS, TURN]
 ON = ["plain-iso", "with-cycles", "small-memory", "radius-arcs-in-quadrants", "plain-iso-inch",
       "numbers-without-point"]
@@ -61,6 +71,27 @@ def test_teeth_are_spelt_so_too(words: str) -> None:
     assert made.failed() == {}
 
 
+@pytest.mark.parametrize("words", FURTHER)
+@pytest.mark.parametrize(("stem", "sections"), [("balance-cock", (0, 4)), ("seconds-pinion", (0,))])
+def test_figures_and_diameters_are_read_back_as_they_were_meant(
+        words: str, stem: str, sections: tuple[int, ...]) -> None:
+    made = written(stem, "plain-iso", words, sections=sections)
+    assert made.failed() == {}
+    plain = written(stem, "plain-iso", sections=sections)
+    one, other = made.read()[0].motion, plain.read()[0].motion
+    if "style" not in words and "inch" not in words:
+        assert np.allclose(one.end, other.end, atol=1e-9)
+
+
+def test_figures_by_hand() -> None:
+    # 5.8 mm of 4 + 3 figures: 0005800, from the first 00058; a diameter of it is 11.6.
+    lines = {words: written("balance-cock", "plain-iso", words, sections=(0,)).lines()
+             for words in (KEPT, FIRST, TWICE)}
+    assert "X0005800 Y0001600" in lines[KEPT]
+    assert "X00058 Y00016" in lines[FIRST]
+    assert "X11.6 Y1.6" in lines[TWICE]
+
+
 def _sub(pattern: str, instead: str, count: int = 1) -> Callable[[str], str]:
     def change(text: str) -> str:
         changed, found = re.subn(pattern, instead, text, count=count, flags=re.MULTILINE)
@@ -83,6 +114,10 @@ def _sub(pattern: str, instead: str, count: int = 1) -> Callable[[str], str]:
     (TURN, _sub(r"^G95\r\n", "")),
     (TURN, _sub(r"^G95\r\n", "G94\r\n")),
     (TURN, _sub(r"F0\.0", "F0.1")),
+    (KEPT, _sub("X0005800", "X0058000")),
+    (FIRST, _sub(r"X00058 ", "X000058 ")),
+    (FIRST, _sub(r"X00058 ", "X58 ")),
+    (TWICE, _sub(r"X11\.6", "X5.8")),
     ("", _sub(r"^G54\r\n", "G54\r\nG95\r\n")),
 ])
 def test_a_spelling_missing_or_wrong_is_not_proved(
@@ -113,6 +148,14 @@ def test_a_feed_a_turn_is_never_more_than_was_planned() -> None:
     ("comments: {opens: '#'}", "marks of comments, and the style is another"),
     (STAR + "\ninsert: {before-index: ['(INDEX)']}",
      "a comment in parentheses or behind a semicolon, and comments have other marks here"),
+    ("numbers: {zeros: all}", "zeros to be kept for a point that is not written, and it is"),
+    (TWICE + "\narcs: {style: absolute}",
+     "centres in the program's coordinates, and X counts diameters: whether centres are doubled, "
+     "controls differ in"),
+    (TWICE + "\ncycles: {use: true}",
+     "fixed cycles, and X counts diameters: what they double, controls differ in"),
+    (TWICE + "\nretract: {park: {x: 1}}",
+     "a place in the machine's coordinates, and X counts diameters"),
     (STAR + "\n" + SUM, "* begins the check-sum of a line"),
     ("program: {feed: per-turn}",
      "feeds a turn of the spindle are thousandths of a millimetre: 1 decimal places are too few"),

@@ -114,6 +114,8 @@ def _axes(machine: Machine) -> Iterator[Message]:
             acceleration=axis.acceleration, step=axis.increment)
         if axis.letter and axis.letter != name:
             text = Message("{text}; its word is {letter}", text=text, letter=axis.letter)
+        if axis.counts == "twice":
+            text = Message("{text}; its words are diameters", text=text)
         if axis.sense == "reversed":
             text = Message("{text}; its words count against ISO 841", text=text)
         yield _sentence(text)
@@ -268,6 +270,10 @@ def _text(machine: Machine) -> Iterator[Message]:
         "needed": Message("whole numbers have no point"),
         "never": Message("numbers have no point and count their last place"),
     }[numbers.point]
+    if numbers.zeros != "no-leading":
+        point = (Message("numbers have no point and as many figures always")
+                 if numbers.zeros == "all" else
+                 Message("numbers have no point, and their last zeros are left out"))
     yield Message(
         "Programs are in {units}, with {lengths} decimal places for lengths, {angles} for angles, "
         "{feeds} for feeds; {point}.",

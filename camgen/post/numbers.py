@@ -8,14 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.machine import NumberWords
 
 __all__ = ["WordTexts", "grid_of", "number_written"]
 
 
 
-def number_written(counts: int, decimals: int, words: NumberWords) -> str:
+def number_written(counts: int, decimals: int, words: NumberWords, figures: int = 0) -> str:
     """The number ``counts`` × 10^-``decimals`` as the machine file spells it.
+
+    ``figures`` are those before the places where zeros are kept, 0 for those of lengths. Raises
+    Refused for a number that has more.
 
     >>> number_written(-2500, 3, NumberWords())
     '-2.5'
@@ -27,6 +32,8 @@ def number_written(counts: int, decimals: int, words: NumberWords) -> str:
     '5000'
     """
     sign = "-" if counts < 0 else "+" if words.plus else ""
+    if words.point == "never" and words.zeros != "no-leading":
+        return sign + _fixed(abs(counts), decimals, words, figures or words.figures)
     if words.point == "never":
         return f"{sign}{abs(counts)}"
     whole, part = divmod(abs(counts), 10**decimals)
@@ -37,6 +44,25 @@ def number_written(counts: int, decimals: int, words: NumberWords) -> str:
         head = str(whole) if whole or words.leading_zero else ""
         return f"{sign}{head}.{figures}"
     return f"{sign}{whole}." if words.point == "always" else f"{sign}{whole}"
+
+
+def _fixed(counts: int, decimals: int, words: NumberWords, figures: int) -> str:
+    """A number of so many figures without its point.
+
+    >>> _fixed(1500, 3, NumberWords(point="never", zeros="all"), 3)
+    '001500'
+    >>> _fixed(1500, 3, NumberWords(point="never", zeros="no-trailing"), 3)
+    '0015'
+    """
+    text: str = f"{counts:0{figures + decimals}d}"
+    if len(text) > figures + decimals:
+        raise Refused(Fault(
+            Message("{number} has more than {n} figures before its places",
+                    number=counts * 10.0**-decimals, n=figures),
+            Message("give numbers.figures or feed-figures more in the machine file")))
+    if words.zeros == "no-trailing":
+        text = text.rstrip("0") or "0"
+    return text
 
 
 def grid_of(increment: float, last_place: float) -> int:

@@ -145,6 +145,8 @@ class Dialect:
     steps: Steps | None
     slides: Slides | None
     turning: tuple[float, float] | None
+    doubled: frozenset[str]
+    from_first: dict[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,6 +270,9 @@ def dialect_of(machine: Machine) -> Dialect:
         stations=stations,
         steps=_steps(machine),
         slides=slides_of(machine),
+        doubled=frozenset(letter for letter, axis in zip(
+            letters, (machine.x, machine.y, machine.z), strict=True) if axis.counts == "twice"),
+        from_first=_from_first(machine, lengths, turns),
         turning=head.limits if isinstance(head, DrivenHead) else None,
         label=re.sub(r"[^A-Z:]", "", machine.subprograms.label.split("{")[0].upper()) or "O",
     )
@@ -275,6 +280,18 @@ def dialect_of(machine: Machine) -> Dialect:
 
 def _sign(sense: str) -> float:
     return -1.0 if sense == "reversed" else 1.0
+
+
+def _from_first(
+    machine: Machine, lengths: tuple[str, ...], turns: tuple[str, ...]
+) -> dict[str, int]:
+    """How many figures a number has in all, by letter, where zeros at its end are left out."""
+    numbers = machine.numbers
+    if numbers.zeros != "no-trailing":
+        return {}
+    found = dict.fromkeys(lengths, numbers.figures + numbers.decimals)
+    found.update((letter, numbers.figures + numbers.rotary_decimals) for letter in turns if letter)
+    return {**found, "F": numbers.feed_figures + numbers.feed_decimals}
 
 
 def _number(word: str | None) -> int:

@@ -160,7 +160,9 @@ class _Run:
         # Where the head has limits every turn is looked at by itself.
         turns = control.machine.rotary.way in ("absolute", "incremental") and (
             control.dialect.turning is None)
-        self.columns = Columns.of(control.dialect, turns=turns) if fast else None
+        # Diameters, and numbers counted from their first figure, are read one by one.
+        plain = not (control.dialect.doubled or control.dialect.from_first)
+        self.columns = Columns.of(control.dialect, turns=turns) if fast and plain else None
         self.pages: OrderedDict[int, Page] = OrderedDict()
         self.slow_until = 0
         self.penalty = _FEWEST

@@ -87,7 +87,9 @@ class Spelling:
                       zip(self.signs, self.grids, self.sent.scales, strict=True)]
         self.scales = [sign / (self.count_mm * scale)
                        for sign, scale in zip(self.signs, self.sent.scales, strict=True)]
-        self.axis_words = [WordTexts(letter, self.length_text) for letter in self.letters]
+        self.axis_words = [
+            WordTexts(letter, self._twice if axis.counts == "twice" else self.length_text)
+            for letter, axis in zip(self.letters, axes, strict=True)]
         self.centre_words = [WordTexts(letter, self.length_text)
                              for letter in ("IJK"[axis] for axis in control)]
         self.planes = _planes(control)
@@ -99,6 +101,10 @@ class Spelling:
     def length_text(self, counts: int) -> str:
         """A length given in counts, as text."""
         return number_written(counts, self.machine.numbers.decimals, self.machine.numbers)
+
+    def _twice(self, counts: int) -> str:
+        """A coordinate as a diameter."""
+        return self.length_text(2 * counts)
 
     def length(self, mm: float) -> str:
         """A length in the program's units, as text."""
@@ -152,7 +158,8 @@ class Spelling:
                         feed=value, n=decimals),
                 Message("give numbers.feed-decimals more places in the machine file"),
             ))
-        return "F" + number_written(counts, decimals, self.machine.numbers)
+        numbers = self.machine.numbers
+        return "F" + number_written(counts, decimals, numbers, numbers.feed_figures)
 
     def time(self, seconds: float) -> str:
         """A time in the dwell's unit, rounded up: no wait is shorter than planned."""

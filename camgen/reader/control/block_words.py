@@ -30,7 +30,7 @@ def sorted_by_letter(control: Control, line: int, block: Block) -> tuple[
     actions: list[tuple[int, int]] = []
     pointless: list[int] = []
     count = journal.words
-    for letter, value, column, pointed in block.words:
+    for letter, value, column, pointed, figures in block.words:
         if letter == "G":
             code = round(value * 10)
             if abs(value * 10 - code) > 1e-6 or value < 0:
@@ -49,11 +49,13 @@ def sorted_by_letter(control: Control, line: int, block: Block) -> tuple[
             if letter in values:
                 journal.grave(_twice(letter), line, column, unsure=FIGURES)
             if not pointed:
+                if letter in dialect.from_first:
+                    value *= 10.0 ** (dialect.from_first[letter] - figures)
                 if letter in dialect.places:
                     value /= dialect.places[letter]
                 elif value and letter in dialect.pointed:
                     pointless.append(column)
-            values[letter] = value
+            values[letter] = value / 2.0 if letter in dialect.doubled else value
             columns[letter] = column
         count[name] = count.get(name, 0) + 1
     if len(actions) > 1 and any(action in _ALONE for action, _ in actions):
@@ -63,7 +65,7 @@ def sorted_by_letter(control: Control, line: int, block: Block) -> tuple[
     dwell = control.machine.dwell
     if any(code == 40 for code, _ in codes) and control.machine.numbers.point == "always" and (
             dwell.unit == "s" and any(letter == dwell.word and value and not pointed
-                                      for letter, value, _, pointed in block.words)):
+                                      for letter, value, _, pointed, _ in block.words)):
         journal.grave(Message("a wait without a decimal point: read here in seconds, by some "
                               "controls in milliseconds"), line, unsure=("time",))
     # The X of a dwell is a time, which may be a whole number of milliseconds.

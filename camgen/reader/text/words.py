@@ -22,13 +22,15 @@ MOST_TROUBLES: Final = 20
 class Word(NamedTuple):
     """A word: ``letter`` in capitals, ``value`` as spelt, ``column`` from 1.
 
-    ``pointed`` says whether the number was written with a decimal point.
+    ``pointed`` says whether the number was written with a decimal point, ``figures`` how many it
+    has.
     """
 
     letter: str
     value: float
     column: int
     pointed: bool
+    figures: int = 0
 
 
 class Trouble(NamedTuple):
@@ -115,7 +117,8 @@ def split_block(line: str) -> Block:
         letter, number, comment, rest, skipped, _ = match.groups()
         if letter is not None:
             words.append(
-                Word(letter.upper(), float(number), match.start("letter") + 1, "." in number)
+                Word(letter.upper(), float(number), match.start("letter") + 1, "." in number,
+                     len(number.strip("+-.")))
             )
         elif comment is not None or rest is not None:
             said = comment if comment is not None else rest

@@ -49,6 +49,13 @@ class LinearAxis(FileModel):
         "iso", description="iso: words count as ISO 841 says; reversed: the other way"
     )
 
+    counts: Literal["once", "twice"] = Field(
+        "once",
+        description=(
+            "twice: its words are diameters, double of the way; centres and R of arcs stay single"
+        ),
+    )
+
     @field_validator("scale")
     @classmethod
     def near_one(cls, scale: float) -> float:

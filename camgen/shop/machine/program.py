@@ -32,6 +32,19 @@ class NumberWords(FileModel):
         "always",
         description="always: 5. ; needed: 5 ; never: 5000, counted in the last place",
     )
+    zeros: Literal["no-leading", "all", "no-trailing"] = Field(
+        "no-leading",
+        description=(
+            "where point is never: no-leading: 5000; all: 005000, as many figures as there are; "
+            "no-trailing: 005, counted from the first"
+        ),
+    )
+    figures: int = Field(
+        3, ge=1, le=6, description="figures before the places where zeros is all or no-trailing"
+    )
+    feed_figures: int = Field(
+        4, ge=1, le=6, description="the same of feeds"
+    )
     trailing_zeros: bool = Field(False, description="5.100 rather than 5.1")
     leading_zero: bool = Field(True, description="0.5 rather than .5")
     plus: bool = Field(False, description="+5.0 rather than 5.0")

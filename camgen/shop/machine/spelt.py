@@ -41,6 +41,7 @@ def spelling_contradictions(machine: Machine) -> Iterator[Contradiction]:
             comments.opens, comments.closes):
         yield (("comments", "opens"), Message("* begins the check-sum of a line"),
                Message("write another mark, or checksum: none"))
+    yield from _figures(machine)
     if comments.style == "marks":
         for name, own in machine.insert:
             if any(sign in block for block in own for sign in "(;"):
@@ -60,3 +61,40 @@ def spelling_contradictions(machine: Machine) -> Iterator[Contradiction]:
         yield (("rotary", "turn"),
                Message("the head turns at degrees a minute, and F is a turn of the spindle's"),
                Message("write turn: rapid or inverse-time, or program.feed: per-minute"))
+
+
+def _figures(machine: Machine) -> Iterator[Contradiction]:
+    """Diameters, and numbers of so many figures."""
+    numbers = machine.numbers
+    if numbers.zeros != "no-leading" and numbers.point != "never":
+        yield (("numbers", "zeros"), Message("zeros to be kept for a point that is not written, "
+                                             "and it is"),
+               Message("write point: never, or leave zeros out"))
+    for name in "xyz":
+        axis = machine.axis(name.upper())
+        if axis.counts == "once":
+            continue
+        # What else would be doubled, or not, controls differ in.
+        if machine.arcs.style == "absolute":
+            yield (("arcs", "style"),
+                   Message("centres in the program's coordinates, and {name} counts diameters: "
+                           "whether centres are doubled, controls differ in", name=name.upper()),
+                   Message("write style: incremental, radius or none"))
+        if machine.cycles.use:
+            yield (("cycles", "use"),
+                   Message("fixed cycles, and {name} counts diameters: what they double, controls "
+                           "differ in", name=name.upper()),
+                   Message("write use: false, and holes are written move by move"))
+        if any("{safe}" in block for _, own in machine.insert for block in own):
+            yield (("insert",),
+                   Message("own blocks name the safe height, and {name} counts diameters",
+                           name=name.upper()),
+                   Message("write counts: once, or leave {safe} out", safe="{safe}"))
+        places = (machine.change.place, machine.retract.park)
+        if machine.offsets.stands_at or machine.retract.machine_z * (name == "z") or any(
+                place is not None and place.counted == "machine" for place in places):
+            yield ((name, "counts"),
+                   Message("a place in the machine's coordinates, and {name} counts diameters",
+                           name=name.upper()),
+                   Message("leave stands-at, machine-z and places in machine coordinates out, or "
+                           "write counts: once"))
