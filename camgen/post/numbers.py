@@ -37,12 +37,12 @@ def number_written(counts: int, decimals: int, words: NumberWords, figures: int 
     if words.point == "never":
         return f"{sign}{abs(counts)}"
     whole, part = divmod(abs(counts), 10**decimals)
-    figures = f"{part:0{decimals}d}" if decimals else ""
+    places = f"{part:0{decimals}d}" if decimals else ""
     if not words.trailing_zeros:
-        figures = figures.rstrip("0")
-    if figures:
+        places = places.rstrip("0")
+    if places:
         head = str(whole) if whole or words.leading_zero else ""
-        return f"{sign}{head}.{figures}"
+        return f"{sign}{head}.{places}"
     return f"{sign}{whole}." if words.point == "always" else f"{sign}{whole}"
 
 
@@ -54,7 +54,7 @@ def _fixed(counts: int, decimals: int, words: NumberWords, figures: int) -> str:
     >>> _fixed(1500, 3, NumberWords(point="never", zeros="no-trailing"), 3)
     '0015'
     """
-    text: str = f"{counts:0{figures + decimals}d}"
+    text = f"{counts:0{figures + decimals}d}"
     if len(text) > figures + decimals:
         raise Refused(Fault(
             Message("{number} has more than {n} figures before its places",
