@@ -97,8 +97,8 @@ def fed(trace: Trace, text: str, along: int, infeed: int, sign: float) -> Iterat
             if (found := re.search(r"SPACE \d+ AT ([0-9.]+) DEG", line))}
     place: dict[int, float] = {}
     for move in trace.moves:
-        if move[1] in ("turn", "to the top"):
-            continue
+        if move[1] not in ("G0", "G1"):
+            continue  # a turn of the head, or a place of the machine's own
         before = place.get(along, 0.0)
         place.update(dict(move[2]))
         if move[1] == "G1" and along in dict(move[2]):

@@ -108,11 +108,12 @@ def _infeed(
     if uncut <= last:
         spaces = say.say(Message("space {space}", space=last) if uncut == last else
                          Message("spaces {first} to {last}", first=uncut, last=last))
-        steps.append(say("again", "touch-first-round" if visits.rounds else "touch", axis=axis,
-                         spaces=spaces))
         if roughed:
-            steps.append(say("again", "touch-roughed", axis=axis,
+            steps.append(say("again", "touch-roughed", axis=axis, spaces=spaces,
                              half=f"{180.0 / layout.division.count:.6g}"))
+        else:
+            steps.append(say("again", "touch-first-round" if visits.rounds else "touch",
+                             axis=axis, spaces=spaces))
     if visits.rounds:
         steps.append(say("again", "ground-rounds", axis=axis, places=", ".join(
             f"{axis}{place:.3f}" for place in visits.places)))
