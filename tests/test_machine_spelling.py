@@ -21,10 +21,12 @@ STAR = "comments: {style: marks}"
 BRACKETS = "comments: {style: marks, opens: '[', closes: ']'}"
 TURN = "program: {feed: per-turn}\nnumbers: {feed-decimals: 6}"
 TWICE = "x: {counts: twice}"
+UNSIGNED = "arcs: {unsigned: true, quadrants: true}"
 POINTLESS = "numbers: {point: never, zeros: ZEROS, figures: 4}\ndwell: {unit: ms}"
 KEPT = POINTLESS.replace("ZEROS", "all")
 FIRST = POINTLESS.replace("ZEROS", "no-trailing")
-FURTHER = [TWICE, KEPT, FIRST, KEPT + "\n" + TWICE, FIRST + "\n" + TWICE,
+FURTHER = [UNSIGNED, UNSIGNED + "\ny: {sense: reversed}", UNSIGNED + "\n" + TWICE,
+           UNSIGNED + "\n" + KEPT, TWICE, KEPT, FIRST, KEPT + "\n" + TWICE, FIRST + "\n" + TWICE,
            TWICE + "\ny: {counts: twice}\nz: {counts: twice}",
            "x: {counts: twice, sense: reversed}",
            TWICE + "\narcs: {style: radius}", TWICE + "\narcs: {style: none}", FIRST + "\n" + SUM,
@@ -79,7 +81,7 @@ def test_figures_and_diameters_are_read_back_as_they_were_meant(
     assert made.failed() == {}
     plain = written(stem, "plain-iso", sections=sections)
     one, other = made.read()[0].motion, plain.read()[0].motion
-    if "style" not in words and "inch" not in words:
+    if "arcs" not in words and "inch" not in words:
         assert np.allclose(one.end, other.end, atol=1e-9)
 
 
@@ -114,6 +116,8 @@ def _sub(pattern: str, instead: str, count: int = 1) -> Callable[[str], str]:
     (TURN, _sub(r"^G95\r\n", "")),
     (TURN, _sub(r"^G95\r\n", "G94\r\n")),
     (TURN, _sub(r"F0\.0", "F0.1")),
+    (UNSIGNED, _sub(r" I0\.([1-9])", r" I-0.\1")),
+    ("arcs: {quadrants: true}", _sub(r" I-(\d)", r" I\1")),
     (KEPT, _sub("X0005800", "X0058000")),
     (FIRST, _sub(r"X00058 ", "X000058 ")),
     (FIRST, _sub(r"X00058 ", "X58 ")),
@@ -122,7 +126,8 @@ def _sub(pattern: str, instead: str, count: int = 1) -> Callable[[str], str]:
 ])
 def test_a_spelling_missing_or_wrong_is_not_proved(
         words: str, change: Callable[[str], str]) -> None:
-    made = written("balance-cock", "plain-iso", words, sections=(0,))
+    made = written("balance-cock", "plain-iso", words,
+                   sections=(0, 5) if "arcs" in words else (0,))
     assert made.failed() == {}
     assert made.failed(change)
 
@@ -148,6 +153,9 @@ def test_a_feed_a_turn_is_never_more_than_was_planned() -> None:
     ("comments: {opens: '#'}", "marks of comments, and the style is another"),
     (STAR + "\ninsert: {before-index: ['(INDEX)']}",
      "a comment in parentheses or behind a semicolon, and comments have other marks here"),
+    ("arcs: {unsigned: true}", "centres without a sign hold within one quadrant alone"),
+    ("arcs: {unsigned: true, quadrants: true, style: radius}",
+     "centres without a sign are counted from the start point, and style is another"),
     ("numbers: {zeros: all}", "zeros to be kept for a point that is not written, and it is"),
     (TWICE + "\narcs: {style: absolute}",
      "centres in the program's coordinates, and X counts diameters: whether centres are doubled, "

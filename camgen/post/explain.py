@@ -324,6 +324,8 @@ def _motion(machine: Machine) -> Iterator[Message]:
         }[arcs.style]
         text = Message("Arcs are written {style}, in the planes {planes}", style=style,
                        planes=" ".join(arcs.planes))
+        if arcs.unsigned:
+            text = Message("{text}, the centre without its sign", text=text)
         if arcs.quadrants:
             text = Message("{text}, split at the quadrants", text=text)
         yield _sentence(text) if arcs.helices else Message("{text}; helices become lines.",

@@ -161,7 +161,8 @@ class _Run:
         turns = control.machine.rotary.way in ("absolute", "incremental") and (
             control.dialect.turning is None)
         # Diameters, and numbers counted from their first figure, are read one by one.
-        plain = not (control.dialect.doubled or control.dialect.from_first)
+        plain = not (control.dialect.doubled or control.dialect.from_first
+                     or control.machine.arcs.unsigned)
         self.columns = Columns.of(control.dialect, turns=turns) if fast and plain else None
         self.pages: OrderedDict[int, Page] = OrderedDict()
         self.slow_until = 0

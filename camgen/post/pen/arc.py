@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
+from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.moves import Arc, Feed
 from camgen.post.arcs import ArcBlock, arc_pieces
 from camgen.post.pen.bent_way import bent_way
@@ -12,6 +15,9 @@ from camgen.post.pen.spelling import PlaneSpelling
 from camgen.values import dataclass
 
 __all__ = ["write_arc"]
+
+# Arcs no longer than this may be cut short by rounding, so that no quadrant shows, mm.
+_TOO_SHORT: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,11 +146,46 @@ def _say_pieces(
         if len(words) > 1:
             words.sort()
         texts = [text for _, text in words]
-        if piece.centre is not None and here_a is not None and here_b is not None:
+        if piece.centre is not None and here_a is not None and here_b is not None and (
+                _signs_are_clear(position, turn, piece, (here_a, here_b))):
             _say_piece(position, turn, texts, piece, (here_a, here_b))
         elif texts:
             position.say_fed(texts, turn.feed)
         here_a, here_b = piece.a, piece.b
+
+
+def _signs_are_clear(
+    position: Position, turn: _Turn, piece: ArcBlock, start: tuple[int, int]
+) -> bool:
+    """Whether a centre without its sign can be found again by the quadrant; true where it has one.
+
+    What rounding leaves too short to tell is written straight. Raises Refused for an arc that is
+    longer.
+    """
+    arcs = position.blocks.spelling.machine.arcs
+    if not arcs.unsigned or piece.centre is None:
+        return True
+    along, up = piece.a - start[0], piece.b - start[1]
+    to_centre = (piece.centre[0] - start[0], piece.centre[1] - start[1])
+    side = 1 if turn.clockwise else -1
+    wanted = (side * up, -side * along)
+    # A last place on the wrong side is the rounding's, and is left out.
+    if all(not _by_sign(off, way) or off * way > 0
+           for off, way in zip(to_centre, wanted, strict=True)):
+        return True
+    count = position.blocks.spelling.count_mm
+    if max(abs(along), abs(up)) * count > _TOO_SHORT and (
+            (along * along + up * up) * count > 8.0 * piece.radius * arcs.tolerance):
+        raise Refused(Fault(
+            Message("an arc of {length:.3f} mm goes beyond one quadrant",
+                    length=max(abs(along), abs(up)) * count),
+            Message("write arcs.unsigned: false in the machine file if the control takes signs")))
+    return False
+
+
+def _by_sign(off: int, way: int) -> int:
+    """How far a centre lies off, counts; nothing where a last place lies on the other side."""
+    return 0 if abs(off) <= 1 and off * way <= 0 else off
 
 
 def _say_piece(
@@ -158,10 +199,13 @@ def _say_piece(
     blocks.cancel_cycle()
     if piece.centre is not None and style != "radius":
         base = start if style == "incremental" else (0, 0)
-        words += sorted((
-            spelling.centre_words[turn.plane.first][piece.centre[0] - base[0]],
-            spelling.centre_words[turn.plane.second][piece.centre[1] - base[1]],
-        ))
+        off = [piece.centre[0] - base[0], piece.centre[1] - base[1]]
+        if spelling.machine.arcs.unsigned:
+            side = 1 if turn.clockwise else -1
+            ways = (side * (piece.b - start[1]), -side * (piece.a - start[0]))
+            off = [abs(_by_sign(one, way)) for one, way in zip(off, ways, strict=True)]
+        words += sorted((spelling.centre_words[turn.plane.first][off[0]],
+                         spelling.centre_words[turn.plane.second][off[1]]))
     else:
         words.append("R" + spelling.length_text(round(piece.radius)))
     blocks.say_motion("G2" if turn.clockwise != turn.plane.mirrored else "G3", words)

@@ -7,7 +7,8 @@ from typing import Final
 
 from camgen.messages import Message
 
-__all__ = ["CLOSING", "NoSuchMotion", "centre_from_radius", "closing_error"]
+__all__ = ["CLOSING", "NoSuchMotion", "centre_by_quadrant", "centre_from_radius",
+           "closing_error"]
 
 CLOSING: Final = 0.002
 """Two radii of one arc may differ by this much, mm (NISTIR 6556, from memory)."""
@@ -64,3 +65,27 @@ def centre_from_radius(
         (start[0] + end[0]) / 2 - up / chord * rise,
         (start[1] + end[1]) / 2 + across / chord * rise,
     )
+
+
+def centre_by_quadrant(
+    start: tuple[float, float], end: tuple[float, float], off: tuple[float, float],
+    clockwise: bool,
+) -> tuple[float, float]:
+    """Centre of an arc within one quadrant, whose distances ``off`` from its start have no sign.
+
+    Anticlockwise it lies to the left of the way: against the second axis's growth along the first,
+    with the first's along the second. Raises NoSuchMotion for distances with a sign, and where the
+    end does not say on which side the centre lies.
+
+    >>> centre_by_quadrant((1.0, 0.0), (0.0, 1.0), (1.0, 0.0), clockwise=False)
+    (0.0, 0.0)
+    """
+    if min(off) < 0.0:
+        raise NoSuchMotion(Message(
+            "a centre with a sign, and the machine file says that it has none"))
+    along, up = end[0] - start[0], end[1] - start[1]
+    if (off[0] and up == 0.0) or (off[1] and along == 0.0):
+        raise NoSuchMotion(Message("an arc whose end does not say on which side its centre lies"))
+    side = 1.0 if clockwise else -1.0
+    return (start[0] + math.copysign(off[0], side * up) if off[0] else start[0],
+            start[1] + math.copysign(off[1], -side * along) if off[1] else start[1])

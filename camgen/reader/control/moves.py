@@ -11,6 +11,7 @@ from camgen.messages import Message
 from camgen.reader.control.arcs import (
     CLOSING,
     NoSuchMotion,
+    centre_by_quadrant,
     centre_from_radius,
     closing_error,
 )
@@ -383,6 +384,15 @@ def _centre(
                     numbers[wanted[1]] * modes.unit + place.shift[second],
                 ),
             )
+        if control.machine.arcs.unsigned:
+            off = (numbers.get(wanted[0], 0.0) * modes.unit,
+                   numbers.get(wanted[1], 0.0) * modes.unit)
+            try:
+                return _off_start(control, line, start,
+                                  centre_by_quadrant(start, end, off, clockwise))
+            except NoSuchMotion as no:
+                journal.grave(no.message, line, sort="an arc that cannot be", unsure=_WAY)
+                return None
         return _off_start(control, 
             line, start, (
                 start[0] + numbers.get(wanted[0], 0.0) * modes.unit,

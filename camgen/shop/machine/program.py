@@ -156,6 +156,13 @@ class ArcWords(FileModel):
         "incremental",
         description="centre from the start point, centre in program axes, R word, or no arcs",
     )
+    unsigned: bool = Field(
+        False,
+        description=(
+            "true: I, J and K have no sign, and the control finds it by the quadrant; every arc "
+            "stays in one"
+        ),
+    )
     centre_mode_words: bool = Field(False, description="write G91.1 or G90.1 at the start")
     quadrants: bool = Field(False, description="split arcs where they cross an axis direction")
     largest_sweep: float = Field(

@@ -42,6 +42,15 @@ def spelling_contradictions(machine: Machine) -> Iterator[Contradiction]:
         yield (("comments", "opens"), Message("* begins the check-sum of a line"),
                Message("write another mark, or checksum: none"))
     yield from _figures(machine)
+    if machine.arcs.unsigned and machine.arcs.style != "incremental":
+        yield (("arcs", "unsigned"),
+               Message("centres without a sign are counted from the start point, and style is "
+                       "another"),
+               Message("write style: incremental, or leave unsigned out"))
+    if machine.arcs.unsigned and not machine.arcs.quadrants:
+        yield (("arcs", "quadrants"),
+               Message("centres without a sign hold within one quadrant alone"),
+               Message("write quadrants: true, or leave unsigned out"))
     if comments.style == "marks":
         for name, own in machine.insert:
             if any(sign in block for block in own for sign in "(;"):
