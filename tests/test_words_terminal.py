@@ -18,8 +18,9 @@ from demos import proved_demo
 from message_templates import ROOT, left_in_english
 
 from camgen.cli import group
-from camgen.commands import library, make, post
+from camgen.commands import library, make
 from camgen.commands.terminal import run_form, screen
+from camgen.commands.trying import asking
 from camgen.faults import Refused
 from camgen.library.record import read_record, record_path
 from camgen.make.variants import Wish
@@ -239,13 +240,15 @@ def test_what_is_asked_at_the_keyboard_is_asked_in_messages(
 
     def prompt(text: str, **more: object) -> object:
         asked.append(text)
-        return more.get("default", "2026-03-01")
+        answer = more.get("default", "2026-03-01")
+        take = more.get("value_proc")
+        return take(answer) if callable(take) else answer
 
     monkeypatch.setenv("CAMGEN_LANGUAGE", "de")
     screen.begin_speaking()
     monkeypatch.setattr(run_form.click, "prompt", prompt)
     run_form._asked(proved_demo("wheel-by-hand"))
-    post._asked()
+    asking.asked()
     assert len(asked) > 15
     _is_all_messages("\n".join(re.sub(r"^(.*), ¤¤¤¤", "¤¤¤¤", one) for one in asked), struck)
 
