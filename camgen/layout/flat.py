@@ -92,6 +92,16 @@ class FlatLayout:
         return "-", "Z"
 
     @property
+    def divided(self) -> int:
+        """Into how many a dividing head parts the work: 0, for none turns it."""
+        return 0
+
+    @property
+    def height_axis(self) -> str:
+        """The axis of a cutter's centre height: none, "", on the table."""
+        return ""
+
+    @property
     def clear_at(self) -> float:
         """Where along it a cutter is clear of everything."""
         return self.safe_height

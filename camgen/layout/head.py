@@ -77,6 +77,16 @@ class ToothLayout:
         return self.arrangement.infeed[0], self.arrangement.infeed[1]
 
     @property
+    def divided(self) -> int:
+        """Into how many the dividing head parts the work."""
+        return self.tooth.sizes.teeth
+
+    @property
+    def height_axis(self) -> str:
+        """The axis of a cutter's centre height."""
+        return self.arrangement.across
+
+    @property
     def clear_at(self) -> float:
         """Where along it a cutter is clear of everything: that depends on the cutter too."""
         return math.nan

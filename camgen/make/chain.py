@@ -21,7 +21,6 @@ from camgen.job.checks.whole_job import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
-from camgen.layout import ToothLayout
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.job_fingerprints import JobFingerprints, record_path
 from camgen.library.measurements import measured_since
@@ -254,9 +253,8 @@ def _standing(job: Job, now: JobFingerprints, runs: int, good: Run | None) -> St
 
 def _set_anew(planned: PlannedSetup) -> str:
     """The axes that another cutter is set to in spaces that are cut: infeed and centre height."""
-    if not isinstance(planned.layout, ToothLayout):
-        return planned.moves.set_anew
-    return f"{planned.moves.retract_axis} {planned.layout.arrangement.across}"
+    across = planned.layout.height_axis
+    return f"{planned.moves.retract_axis} {across}" if across else planned.moves.set_anew
 
 
 def _as_planned(job: Job, plan: Plan) -> dict[str, Any]:

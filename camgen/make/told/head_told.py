@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from camgen.layout import ToothLayout
 from camgen.layout.stands import FrontEdge, end_of, front_edge, next_space, opposite, touched_with
 from camgen.make.chain import ProvedSetup
-from camgen.proof.evidence import HeadEvidence
+from camgen.proof.evidence import by_kind
 from camgen.proof.head.spaces import whole_depth
 from camgen.sheet.data import Instructions
 from camgen.shop.cutters import Cutter, made_for
@@ -123,6 +123,5 @@ def _largest(cutters: Mapping[int, Cutter]) -> float:
 
 def _deep(setup: ProvedSetup, layout: ToothLayout) -> float:
     """How deep the spaces are cut from the tip circle, mm."""
-    if isinstance(setup.evidence, HeadEvidence):
-        return whole_depth(setup.evidence)
-    return layout.tooth.sizes.whole_depth
+    _, on_head = by_kind((setup.evidence,))
+    return max(map(whole_depth, on_head), default=layout.tooth.sizes.whole_depth)

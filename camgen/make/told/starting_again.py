@@ -16,7 +16,7 @@ from camgen.layout.stands import front_edge, next_space
 from camgen.make.chain import ProvedSetup
 from camgen.messages import Message
 from camgen.proof.common.head_frame import head_way
-from camgen.proof.evidence import HeadEvidence
+from camgen.proof.evidence import HeadEvidence, by_kind
 from camgen.proof.head.spaces import space_cuts
 from camgen.sheet.data import Instructions
 from camgen.shop.cutters import made_for
@@ -32,9 +32,10 @@ def starting_again(
 ) -> Instructions | None:
     """All that is to be done before the program is run; None where it begins at its beginning."""
     # An air cut comes to no place where anything is touched.
-    space, evidence = setup.begins, setup.whole or setup.evidence
-    if space is None or not isinstance(evidence, HeadEvidence):
+    space, (_, on_head) = setup.begins, by_kind((setup.whole or setup.evidence,))
+    if space is None or not on_head:
         return None
+    (evidence,) = on_head
     number = setup.planned.moves.sections[0].cutter_number
     cutter = evidence.cutters.get(number)
     steps = [say("again", "stack"), say("again", "splinters")]

@@ -62,7 +62,10 @@ def prove_places(evidence: Evidence) -> Iterator[Proof]:
 
 
 def _wanted(evidence: Evidence, place: PlaceToGo | None) -> PlaceToGo | None:
-    """The place as far as this setup goes there: on the head only with Z drawn up."""
+    """The place as far as this setup goes there: on the head only with Z drawn up, and never where
+    the cutter stands below the work."""
+    if evidence.layout.infeed == ("+", "Z"):
+        return None
     if place is None or way_out(evidence).axis == 2:
         return place
     return place if place.counted == "machine" and evidence.machine.retract.way != "plain" else None

@@ -13,7 +13,6 @@ from functools import lru_cache
 
 import numpy as np
 
-from camgen.layout import ToothLayout
 from camgen.messages import Message, verbatim
 from camgen.moves import Index
 from camgen.proof.evidence import Evidence
@@ -208,9 +207,8 @@ class _Walk:
 
     def _in_its_hole(self, message: Message, line: int) -> None:
         """A pause that brings the pin into a space names that space's own hole."""
-        head, layout = self.machine.dividing, self.evidence.layout
-        if (isinstance(head, HandHead) and isinstance(layout, ToothLayout)
-                and wrong_hole(message, head, layout.tooth.sizes.teeth)):
+        head, divided = self.machine.dividing, self.evidence.layout.divided
+        if isinstance(head, HandHead) and divided and wrong_hole(message, head, divided):
             self.found.add(Message("the pin is told into another hole than that of space {space}",
                                    space=message.fields["space"]), line)
 
@@ -243,9 +241,7 @@ class _Walk:
             return
         turns = [move for section in moves.sections for move in section.moves
                  if isinstance(move, Index)]
-        layout = self.evidence.layout
-        teeth = layout.tooth.sizes.teeth if isinstance(layout, ToothLayout) else 0
-        before = stood.before(turns, event.value, teeth)
+        before = stood.before(turns, event.value, self.evidence.layout.divided)
         for turn in (turn for turn in turns if abs(turn.degrees - event.value) < 1e-5):
             self.crank = Crank(event.value, turn.space)
             angle = f"{turn.degrees:.6f}".rstrip("0").rstrip(".")
