@@ -64,7 +64,8 @@ def test_a_stack_larger_than_the_pieces_and_an_early_outline_are_in_the_answer(
 # What of a cutter is no size of it: what it is, how fast it may run, how stiff it is, where it
 # stands; how sharp it is and how true it runs are the material's and the spindle's.
 NO_SIZE = {"kind", "diameter", "material", "edge_radius", "run_out", "plunges", "highest_speed",
-           "number", "modulus", "strength", "made_for", "ground", "profile", "pitch"}
+           "number", "modulus", "strength", "made_for", "ground", "profile", "pitch",
+           "topping"}
 SIZES = {"flutes": 3, "flute_length": 2.5, "reach": 9.0, "shank": 1.6, "holder": 14.0,
          "point_angle": 100.0, "tip": 0.3, "corner_radius": 0.2, "thickness": 0.4, "arbor": 1.3}
 
