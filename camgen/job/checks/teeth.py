@@ -13,7 +13,7 @@ from camgen.job.checks.bench import CheckBench, moved
 from camgen.messages import Message
 from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.wheel import Wheel
-from camgen.shop.cutters import Cutter, Ground, MadeFor
+from camgen.shop.cutters import Cutter, GroundChart, MadeFor
 from camgen.teeth.bought import BEYOND
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
@@ -199,7 +199,7 @@ def _bought(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:
 
 
 def _ground(
-    bench: CheckBench, name: str, ground: Ground, module: float, *, pinion: bool
+    bench: CheckBench, name: str, ground: GroundChart, module: float, *, pinion: bool
 ) -> Iterator[Fault]:
     at = ("cutters", name, "ground")
     if not math.isclose(ground.module, module, rel_tol=1e-6):
