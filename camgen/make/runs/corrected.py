@@ -188,6 +188,13 @@ def _bounded(job: Job, cutting: Cutting, asked: Gauges, readings: Mapping[Sized,
     most = {Sized.DEPTH: far, Sized.THICKNESS: slip, Sized.SPAN: slip}
     meant = asked.readings
     faults = []
+    deep = cutting.tooth.sizes.whole_depth
+    if measured.height is not None and not measured.height < deep:
+        faults.append(Fault(
+            Message("a caliper whose stop stands {height} below the tip does not measure a tooth: "
+                    "the space is {deep} deep", height=as_said(job, measured.height),
+                    deep=as_said(job, deep)),
+            Message("look at its point and write it again"), Place(measured.file, path="--height")))
     for which, value in readings.items():
         if which not in meant:
             faults.append(Fault(
