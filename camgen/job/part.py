@@ -50,6 +50,9 @@ def nominal_sizes(job: Job) -> dict[str, float]:
     blank = blank_diameter(job, tooth)
     found = {"outside": blank, "thickness": job.part.thickness, 
              **_of_teeth(tooth, standing_diameter(job, tooth))}
+    if job.part.raised:
+        found["over-all"] = job.part.height
+    found |= job.part.raised_sizes
     if job.part.bore:
         found["bore"] = job.part.bore
     crossing = job.part.crossed

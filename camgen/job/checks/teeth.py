@@ -10,6 +10,7 @@ import numpy as np
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.checks.as_cut_instead import MOST_OFF, as_cut_would_be
 from camgen.job.checks.bench import CheckBench, moved
+from camgen.job.checks.hub import hub_faults
 from camgen.messages import Message
 from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.wheel import Wheel
@@ -49,6 +50,8 @@ def size_faults(bench: CheckBench) -> Iterator[Fault]:
     if wheel.crossing is not None:
         yield from _crossing(bench, wheel.crossing, wheel.bore)
         yield from _thin(bench, wheel, wheel.crossing)
+    if bore < sizes.root_diameter:
+        yield from hub_faults(bench, wheel)
 
 
 def _crossing(bench: CheckBench, crossing: Crossing, bore: float) -> Iterator[Fault]:
