@@ -175,6 +175,9 @@ def test_the_whole_job_is_proved_and_weighed(tmp_path: Path) -> None:
     path.write_text(job(more="spacers: 6.2,"), encoding="utf-8")
     proved = proved_job(path, Wish(post="plain-iso"))
     assert not proved.failed
+    named = [str(proof.name) for proof in proved.proofs]
+    assert {"floor of web", "floor of hub", "bore-counterbore concentric with bore"} <= {
+        *named}, named
     only = tmp_path / "only.yaml"
     only.write_text(job(more="spacers: 6.2,", blank=False), encoding="utf-8")
     teeth = proved_job(only, Wish(post="plain-iso"))
