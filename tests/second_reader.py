@@ -271,6 +271,13 @@ class _Machine:
             self.turning, self.up_to_speed = sense * self.speed, False
         elif code in (spindle.says("spindle-words", "stop", default="M5"), "M19"):
             self.turning = 0.0
+        elif code == plain_word(spindle.word("rotary", "pulse", default="M999")):
+            if not self.drawn:
+                self.tell("the head turns before the cutter is drawn back")
+            letter = spindle.word("dividing", "letter", default="A")
+            step = 360.0 / float(spindle.word("dividing", "pulses"))
+            self.angle[letter] = round(self.angle[letter] + step, 6)
+            self.trace.moves.append((self.line, "turn", tuple(sorted(self.angle.items())), None))
         elif code in ("M7", "M8", "M9"):
             self.coolant = code != "M9"
         elif code == "M6":

@@ -14,6 +14,7 @@ from camgen.dividing import (
     angle_settings,
     compound_settings,
     divide_by_hand,
+    divide_by_pulses,
     divide_driven,
 )
 from camgen.faults import Fault, Refused
@@ -63,7 +64,9 @@ def divide(
         return
     if count is None:
         raise wrong_use(Message('say how many divisions, as in "camgen divide 75"'))
-    if isinstance(head, DrivenHead):
+    if isinstance(head, DrivenHead) and head.pulses is not None:
+        division = divide_by_pulses(count, head.pulses, head_arcsec=head.pitch_error)
+    elif isinstance(head, DrivenHead):
         division = divide_driven(count, head.increment, head.worm_ratio, head.motor_steps,
                                  head_arcsec=head.pitch_error)
     else:
@@ -123,7 +126,10 @@ def _words(
 ) -> list[str]:
     lines: list[str] = [Message("{count} divisions of {angle:.6g} degrees", count=division.count,
                                 angle=360 / division.count)]
-    if isinstance(head, DrivenHead):
+    if isinstance(head, DrivenHead) and head.pulses is not None:
+        lines.append(Message("head turned by pulses, {pulses} to a turn: {each} for each space",
+                             pulses=head.pulses, each=head.pulses // division.count))
+    elif isinstance(head, DrivenHead):
         lines.append(Message(
             "driven head {ratio:g}:1, {steps} steps a turn of the worm, word rounded to "
             "{increment:g} degrees", ratio=head.worm_ratio, steps=head.motor_steps,

@@ -12,7 +12,7 @@ from camgen.dividing.by_hand import (
     nearest_counts,
 )
 from camgen.dividing.division import LARGEST_COUNT, SMALLEST_COUNT, Compound, Division, HoleSetting
-from camgen.dividing.driven import divide_driven
+from camgen.dividing.driven import divide_by_pulses, divide_driven
 from camgen.dividing.head import divide
 
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "compound_settings",
     "divide",
     "divide_by_hand",
+    "divide_by_pulses",
     "divide_driven",
     "hole_settings",
     "nearest_counts",

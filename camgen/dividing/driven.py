@@ -6,6 +6,8 @@ import math
 from fractions import Fraction
 
 from camgen.dividing.division import (
+    LARGEST_COUNT,
+    SMALLEST_COUNT,
     Division,
     check_count,
     division_of,
@@ -16,7 +18,7 @@ from camgen.dividing.division import (
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 
-__all__ = ["divide_driven"]
+__all__ = ["divide_by_pulses", "divide_driven"]
 
 
 def divide_driven(
@@ -56,3 +58,25 @@ def divide_driven(
         )
     errors = errors_of(made, one_step, count)
     return division_of(count, tuple(map(float, written)), errors, head_arcsec)
+
+
+def divide_by_pulses(count: int, pulses: int, *, head_arcsec: float = 0.0) -> Division:
+    """Divisions on a head that turns by a set step, ``pulses`` of them to one turn.
+
+    Raises Refused when N is out of range or a space is no whole number of steps.
+
+    >>> divide_by_pulses(12, 24).angles[1]
+    30.0
+    """
+    check_count(count)
+    if pulses % count:
+        able = tuple(n for n in range(SMALLEST_COUNT, min(pulses, LARGEST_COUNT) + 1)
+                     if pulses % n == 0)
+        raise Refused(Fault(
+            Message("{count} divisions are no whole numbers of the head's steps, {pulses} to a "
+                    "turn", count=count, pulses=pulses),
+            Message("with these {able} divisions can be had: set other steps on the head and say "
+                    "so under dividing.pulses, or divide otherwise", able=able)))
+    made = [k * (pulses // count) for k in range(count)]
+    angles = tuple(float(Fraction(360 * k, count)) for k in range(count))
+    return division_of(count, angles, errors_of(made, Fraction(360, pulses), count), head_arcsec)

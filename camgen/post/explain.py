@@ -244,6 +244,12 @@ _TURNS: Final = {
 def _driven(machine: Machine, head: DrivenHead) -> Message:
     rotary = machine.rotary
     text = Message(
+        "The dividing head is turned by {word}, a step at each, {pulses} to a turn, always the "
+        "same way, {answer}; space 1 is where it stands when the program is started",
+        word=rotary.pulse, pulses=head.pulses,
+        answer=Message("waited for by {word}", word=rotary.answered) if rotary.answered
+        else Message("the word itself waiting until it is there"),
+    ) if rotary.way == "by-pulse" else Message(
         "The dividing head is driven by {letter}, {way}, {turn}; it always arrives from the same "
         "side, {take_up:g}° beyond being taken up", letter=head.letter, way=_WAYS[rotary.way],
         turn=_TURNS[rotary.turn], take_up=head.take_up)
@@ -257,6 +263,8 @@ def _driven(machine: Machine, head: DrivenHead) -> Message:
         text = Message("{text}; {unclamp} unclamps it, {clamp} clamps", text=text,
                        unclamp=rotary.unclamp or Message("no word"),
                        clamp=rotary.clamp or Message("none"))
+    if rotary.way == "by-pulse":
+        return Message("{text}; at the end it is turned on until space 1 comes again.", text=text)
     return (Message("{text}; at the end it is turned back.", text=text) if rotary.unwind
             else _sentence(text))
 

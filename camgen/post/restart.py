@@ -132,7 +132,7 @@ def again_at_space(space: int, step: int | None, machine: Machine) -> Message:
           Message("SPACE {space} OF STEP {step}", space=space, step=step))
     if isinstance(machine.dividing, HandHead):
         return Message("STARTS AGAIN AT {at}, HOLES COUNTED AS BEFORE", at=at)
-    if machine.rotary.way == "incremental":
+    if machine.rotary.from_where_it_stands:
         return Message("STARTS AGAIN AT {at}, SPACE 1 BEFORE THE CUTTER WHEN STARTED", at=at)
     return Message("STARTS AGAIN AT {at}, HEAD'S ZERO AS BEFORE", at=at)
 

@@ -44,7 +44,8 @@ def _moves(machine: Machine) -> SetupMoves:
         Rapid(z=_CLEAR), Drill(0.5, 1.25, 25.0, 23.5, 40.0, _CLEAR, peck=0.8), Rapid(z=_CLEAR),
     ]
     if isinstance(machine.dividing, DrivenHead):
-        moves += [Index(120.0, 1), Index(240.0, 2)]
+        step = 120.0 if machine.dividing.pulses is None else 360.0 / machine.dividing.pulses
+        moves += [Index(step, 1), Index(2 * step, 2)]
     section = Section(Message("square and corners"), 0, "none", 1,
                       Message("NONE, COLLET EMPTY"), machine.spindle.lowest, tuple(moves),
                       clockwise="clockwise" in machine.spindle.senses, coolant=True, air=True)
@@ -158,7 +159,7 @@ def _rest(machine: Machine) -> Iterator[Message]:
     if isinstance(head, DrivenHead):
         if head.sense == "reversed":
             yield Message("the head counts against ISO 841")
-        if head.take_up == 0 and machine.rotary.way != "one-way":
+        if head.take_up == 0 and machine.rotary.way not in ("one-way", "by-pulse"):
             yield Message("the head takes nothing up: with any lost motion in its worm, spaces "
                           "come out uneven")
     if machine.blocks_per_second < 50:

@@ -196,11 +196,20 @@ def _repeats(side: float, feed: float, clear: float) -> tuple[Move, ...]:
     return tuple(moves)
 
 
+def _can_be_had(machine: Machine, angle: float) -> float:
+    """The angle, degrees; of a head that turns by its own steps the nearest that it has, not 0."""
+    head = machine.dividing
+    if not isinstance(head, DrivenHead) or head.pulses is None:
+        return angle
+    return 360.0 * max(1, round(angle * head.pulses / 360.0)) / head.pulses
+
+
 def _turns(machine: Machine, side: float, feed: float, clear: float) -> tuple[Move, ...]:
     """Through a whole turn and past it, a small step, and back to the start."""
     moves: list[Move] = [*_way_in(0.0, 0.0, clear)]
     stroke = (Rapid(z=LOWEST + 1.0), Feed(feed, x=side / 2), Rapid(z=clear), Rapid(x=0.0))
-    angles = (0.0, 1.0, 120.0, 240.0, 360.0, 480.0, 0.0)
+    angles = (0.0, *(_can_be_had(machine, angle) for angle in (1.0, 120.0, 240.0)), 360.0,
+              360.0 + _can_be_had(machine, 120.0), 0.0)
     for space, angle in enumerate(angles, start=1):
         by_hand = isinstance(machine.dividing, HandHead)
         setting = Message("TURN TO {angle:g} DEG", angle=angle) if by_hand else NOTHING
@@ -220,12 +229,16 @@ def plain_form(machine: Machine) -> Machine:
         "oriented_stop": machine.spindle_words.oriented_stop,
         "tip_at": machine.spindle_words.tip_at,
     })
+    head = machine.dividing
+    if isinstance(head, DrivenHead):
+        # Told angles, as plain programs tell them.
+        head = head.model_copy(update={"pulses": None})
     return machine.model_copy(update={
         name: getattr(plain, name)
         for name in ("blocks", "comments", "cycles", "dwell", "change", "offsets", "retract",
                      "rotary", "coolant", "optional_stop", "block_skip", "subprograms", "insert",
                      "program")
-    } | {"spindle_words": spindle})
+    } | {"spindle_words": spindle, "dividing": head})
 
 
 def things_to_watch(machine: Machine, files: tuple[str, ...]) -> tuple[Watch, ...]:
@@ -336,7 +349,14 @@ def things_to_watch(machine: Machine, files: tuple[str, ...]) -> tuple[Watch, ..
                            Message("the same short stroke at three places side by side"),
                            "subprograms, offsets.shift"))
     head = machine.dividing
-    if isinstance(head, DrivenHead):
+    if isinstance(head, DrivenHead) and head.pulses is not None:
+        list_.append(Watch(
+            Message("last step"),
+            Message("mark the head: it turns by one step or a few, waits at each until it is "
+                    "there, goes past the mark once and stands at it at the end; positive turns "
+                    "are those of a right-hand screw along the arbor (ISO 841)"),
+            "rotary.pulse, rotary.answered, dividing.pulses"))
+    elif isinstance(head, DrivenHead):
         sense: str = {"A": "X", "B": "Y", "C": "Z"}.get(head.letter, Message("its own axis"))
         list_ += [
             Watch(

@@ -24,7 +24,7 @@ from camgen.proof.head.spaces import prove_spaces
 from camgen.proof.head.tooth_form import prove_tooth_form
 from camgen.proof.head.tooth_passes import prove_tooth_passes
 from camgen.proof.motion.belts import prove_steps_set
-from camgen.proof.motion.clamp import prove_clamp, prove_own_at_turns
+from camgen.proof.motion.clamp import prove_answers, prove_clamp, prove_own_at_turns
 from camgen.proof.motion.gone_to import prove_places
 from camgen.proof.motion.limits import prove_limits
 from camgen.proof.motion.operator.hands import prove_hands
@@ -89,6 +89,7 @@ def prove_motion(evidence: Evidence) -> Iterator[Proof]:
     yield prove_clear_at_stops(evidence)
     yield from prove_stations(evidence)
     yield from prove_clamp(evidence)
+    yield from prove_answers(evidence)
     yield from prove_own_at_turns(evidence)
 
 

@@ -107,6 +107,7 @@ class Dialect:
     nothing but the message changes the cutter; ``stations`` are the work offsets of a fixture's
     stations, in tenths; ``slides`` what was measured of the machine, ``steps`` the only speeds of
     the spindle, ``turning`` the least and the greatest figure of the rotary word, None for none.
+    ``pulse`` turns the head by a step, ``pulses`` to a turn; ``answered`` waits for its answer.
     """
 
     axes: dict[str, int]
@@ -145,6 +146,9 @@ class Dialect:
     steps: Steps | None
     slides: Slides | None
     turning: tuple[float, float] | None
+    pulse: int
+    answered: int
+    pulses: int
     doubled: frozenset[str]
     from_first: dict[str, int]
 
@@ -191,7 +195,8 @@ def dialect_of(machine: Machine) -> Dialect:
     if len(set(named)) < 3:
         named = ["X", "Y", "Z"]  # two axes lie along one: there are no arcs to be read
     head = machine.dividing
-    rotary = head.letter if isinstance(head, DrivenHead) else ""
+    by_pulse = isinstance(head, DrivenHead) and machine.rotary.way == "by-pulse"
+    rotary = head.letter if isinstance(head, DrivenHead) and not by_pulse else ""
     second = machine.second_rotary
     words = machine.spindle_words
     groups = dict(GROUPS)
@@ -274,6 +279,9 @@ def dialect_of(machine: Machine) -> Dialect:
             letters, (machine.x, machine.y, machine.z), strict=True) if axis.counts == "twice"),
         from_first=_from_first(machine, lengths, turns),
         turning=head.limits if isinstance(head, DrivenHead) else None,
+        pulse=_number(machine.rotary.pulse),
+        answered=_number(machine.rotary.answered),
+        pulses=(head.pulses or 0) if isinstance(head, DrivenHead) and by_pulse else 0,
         label=re.sub(r"[^A-Z:]", "", machine.subprograms.label.split("{")[0].upper()) or "O",
     )
 

@@ -114,10 +114,12 @@ class Told:
     - "head": the dividing head is told where to stand for the first time in the program;
     - "skip": the block from here on has a stroke before it; ``text`` "stop" where it holds nothing
       but M0 or M1;
-    - "blank": an empty comment.
+    - "blank": an empty comment;
+    - "pulse": the head is turned by one step of its own; "answered": its answer is waited for.
     """
 
-    kind: Literal["word", "spindle", "step", "shift", "gone", "way", "head", "skip", "blank"]
+    kind: Literal["word", "spindle", "step", "shift", "gone", "way", "head", "skip", "blank",
+                  "pulse", "answered"]
     line: int
     before: int
     text: str = ""

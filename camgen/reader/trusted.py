@@ -194,7 +194,8 @@ def _trusted(dialect: Dialect, letter: str, number: str, place: str) -> TrustedW
         code = round(float(number))
         known = (
             *dialect.clockwise, *dialect.anticlockwise, *dialect.stop, *dialect.coolant,
-            *dialect.ends, *dialect.change, dialect.clamp, dialect.unclamp, dialect.call[1],
+            *dialect.ends, *dialect.change, dialect.clamp, dialect.unclamp, dialect.pulse,
+            dialect.answered, dialect.call[1],
             dialect.back[1], *_KNOWN_ACTIONS,
         )
         return None if code in known and float(number) == code else TrustedWord(word, place, False)

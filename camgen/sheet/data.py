@@ -143,7 +143,8 @@ class DividingLine:
 
     ``driven`` is the rotary word's letter, or "" for a head turned by hand; ``first_settings`` the
     settings of the first divisions as told by the program, for a check before cutting; errors in
-    arc-seconds, ``closing_um`` at the pitch circle in micrometres; ``take_up`` in degrees.
+    arc-seconds, ``closing_um`` at the pitch circle in micrometres; ``take_up`` in degrees;
+    ``pulses`` are the steps of the head from space to space where it turns by its own, else 0.
     """
 
     count: int
@@ -153,6 +154,7 @@ class DividingLine:
     closing_um: float = 0.0
     take_up: float = 0.0
     first_settings: tuple[str, ...] = ()
+    pulses: int = 0
 
 
 @dataclass(frozen=True, slots=True)

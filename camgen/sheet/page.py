@@ -197,8 +197,10 @@ def _stand(lines: Sequence[str], say: Words) -> Markup:
 
 
 def _dividing(dividing: DividingLine, say: Words) -> Markup:
-    way = say("dividing", "driven" if dividing.driven else "by-hand", count=dividing.count,
-              letter=dividing.driven, take_up=number(dividing.take_up))
+    way = (say("dividing", "by-pulse", count=dividing.count, pulses=dividing.pulses)
+           if dividing.pulses else
+           say("dividing", "driven" if dividing.driven else "by-hand", count=dividing.count,
+               letter=dividing.driven, take_up=number(dividing.take_up)))
     errors = say("dividing", "errors", worst=f"{dividing.worst_arcsec:.1f}",
                  closing=f"{dividing.closing_arcsec:.1f}",
                  closing_um=f"{dividing.closing_um:.1f}")

@@ -79,6 +79,8 @@ def _said(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, Message]]:
         ("change", "word", machine.change.word, _USUAL["M6"]),
         ("rotary", "clamp", rotary.clamp, Message("clamps the head")),
         ("rotary", "unclamp", rotary.unclamp, Message("unclamps the head")),
+        ("rotary", "pulse", rotary.pulse, Message("turns the head by a step")),
+        ("rotary", "answered", rotary.answered, Message("waits for the head's answer")),
     ]
     if machine.subprograms.use:
         every += [

@@ -8,13 +8,13 @@ from __future__ import annotations
 import cmath
 
 from camgen.teeth.curves import FlankArc, FlankPiece, arc_through
-from camgen.teeth.own_sizes import OwnSizes
+from camgen.teeth.own_sizes import Measured
 
 __all__ = ["top_of"]
 
 
 def top_of(
-    shoulder: complex, middle: float, arc: float | None, sizes: OwnSizes
+    shoulder: complex, middle: float, arc: float | None, sizes: Measured
 ) -> list[FlankPiece]:
     """From the ``shoulder`` on the pitch circle to the middle of the tooth's top, at ``middle``.
 

@@ -160,6 +160,9 @@ def index_seconds(
     """
     head = machine.dividing
     degrees = np.abs(np.asarray(degrees, dtype=float))
+    if isinstance(head, DrivenHead) and head.pulses is not None:
+        return (degrees * (head.pulses / 360.0 * head.pulse_seconds),
+                np.where(degrees > 0.0, 2.0 * head.clamp_seconds, 0.0))
     if isinstance(head, DrivenHead):
         rate = head.rapid if machine.rotary.turn == "rapid" else head.feed_limit
         asked = np.broadcast_to(np.asarray(feed, dtype=float), degrees.shape)

@@ -139,6 +139,7 @@ def savings(
     if isinstance(head, DrivenHead):
         quick = head.model_copy(update={"rapid": 2.0 * head.rapid,
                                         "feed_limit": 2.0 * head.feed_limit,
+                                        "pulse_seconds": head.pulse_seconds / 2.0,
                                         "acceleration": 2.0 * head.acceleration})
         found.append(Saving(Message("a dividing head that turns and accelerates twice as fast"),
                             now - timed(machine.model_copy(update={"dividing": quick}))))

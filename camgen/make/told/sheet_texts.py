@@ -383,6 +383,7 @@ def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
         division.count, driven, division.worst_single_arcsec, division.closing_arcsec,
         division.micrometres(abs(division.closing_arcsec), radius), take_up,
         tuple(say.say(setting) for setting in division.settings[:3]),
+        head.pulses // division.count if isinstance(head, DrivenHead) and head.pulses else 0,
     )
 
 
@@ -425,7 +426,4 @@ def _of_blank(job: Job, say: Words) -> tuple[Measure, ...]:
         flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
     if crossing is not None:
         flat += [Measure(_OF_CROSSING[name], name, size) for name, size in crossing.sizes.items()]
-    flat += [Measure(name, name, size) for name, size in job.part.raised_sizes.items()]
-    if job.part.raised:
-        flat.append(Measure("over-all", "over-all", job.part.height))
     return (*flat, Measure("thickness", "thickness", job.part.thickness))

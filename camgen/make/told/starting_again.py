@@ -137,6 +137,10 @@ def _head(layout: ToothLayout, machine: Machine, space: int, say: Words) -> list
                 say("again", "find-by-hand", space=before)]
     sense = say("stand", next_space(layout.arrangement))
     angle = f"{division.angles[space - 1]:.6g}"
+    if head.pulses is not None:
+        each = head.pulses // division.count
+        return [say("again", "by-pulse", space=space, pulses=each * (space - 1), each=each),
+                say("again", "find-by-pulse", sense=sense)]
     if machine.rotary.way == "incremental":
         return [say("again", "increments", space=space, angle=angle,
                     pitch=f"{360.0 / division.count:.6g}", take_up=f"{head.take_up:g}"),

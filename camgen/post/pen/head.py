@@ -17,7 +17,7 @@ __all__ = ["Head"]
 
 
 class Head:
-    """How the head stands: ``angle`` in counts of its last place.
+    """How the head stands: ``angle`` in counts of its last place, or in pulses from its start.
 
     ``farthest`` is how far from its zero it is turned at all, degrees; ``turned`` is true once it
     was.
@@ -71,11 +71,14 @@ class Head:
         if isinstance(head, DrivenHead) and rotary.unwind and self.angle:
             self.blocks.values["space"] = self.blocks.values["angle"] = "0"
             self.blocks.own(insert.before_index)
-            if rotary.unclamp:
-                self.blocks.block(rotary.unclamp)
-            self._turn_to(head, 0)
-            if rotary.clamp:
-                self.blocks.block(rotary.clamp)
+            if head.pulses is not None:
+                self._by_pulses(head.pulses, 0.0)
+            else:
+                if rotary.unclamp:
+                    self.blocks.block(rotary.unclamp)
+                self._turn_to(head, 0)
+                if rotary.clamp:
+                    self.blocks.block(rotary.clamp)
             self.blocks.own(insert.after_index)
 
     def _by_hand(self, head: HandHead, move: Index) -> None:
@@ -93,6 +96,9 @@ class Head:
         """Turn a driven head, so that it always arrives from below and its backlash is taken up."""
         spelling = self.blocks.spelling
         rotary = spelling.machine.rotary
+        if head.pulses is not None:
+            self._by_pulses(head.pulses, move.degrees)
+            return
         sign = -1 if head.sense == "reversed" else 1
         goal = sign * spelling.angle_counts(turned_to(head, move.degrees), head.increment)
         take_up = round(head.take_up * 10**spelling.machine.numbers.rotary_decimals)
@@ -109,6 +115,28 @@ class Head:
         self._turn_to(head, goal)
         if rotary.clamp:
             self.blocks.block(rotary.clamp)
+
+    def _by_pulses(self, pulses: int, degrees: float) -> None:
+        """On to an angle by whole steps of the head, ``pulses`` of them to a turn, never back."""
+        rotary = self.blocks.spelling.machine.rotary
+        steps = degrees * pulses / 360.0
+        goal = round(steps)
+        if rotary.pulse is None or abs(steps - goal) > 1e-6:
+            raise Refused(Fault(
+                Message("the head cannot be turned to {angle:g} degrees by whole steps, {pulses} "
+                        "to a turn", angle=degrees, pulses=pulses),
+                Message("say how many steps the head makes for one turn under dividing.pulses")))
+        ahead = (goal - self.angle) % pulses
+        if ahead and rotary.unclamp:
+            self.blocks.block(rotary.unclamp)
+        for _ in range(ahead):
+            self.blocks.block(rotary.pulse)
+            if rotary.answered:
+                self.blocks.block(rotary.answered)
+        if rotary.clamp:
+            self.blocks.block(rotary.clamp)
+        self.angle = goal % pulses
+        self.turned = self.turned or ahead > 0
 
     def _within(self, head: DrivenHead, goal: int, take_up: int) -> int:
         """The same place within the limits of turning, with room to come to it from one side.

@@ -16,17 +16,16 @@ from camgen.arrays import Flags, Floats, Ints
 from camgen.moves import SetupMoves
 from camgen.proof.ground.pieces_alike import (
     alike_pieces,
-    angles_apart,
     apart,
     goes_nowhere,
-    is_at,
     middles_of,
     off_line,
 )
+from camgen.proof.ground.turns import angles_apart, counts_whole_turns, on_the_way
 from camgen.proof.path import is_arc, is_cut, moves_nothing, select, sweeps
 from camgen.reader.dialect import dialect_of
 from camgen.reader.motion import Kind, Motion
-from camgen.shop.machine import DrivenHead, Machine
+from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
 __all__ = ["MIDDLES", "Match", "match"]
@@ -94,8 +93,7 @@ class _Walk:
         self.farthest = self.outward * float(np.nanmax(
             [moves.retract_to * self.outward, *(plan.end[:, self.axis] * self.outward)]))
         self.highest = float(np.nanmax([-np.inf, *plan.end[:, 2]]))
-        head = machine.dividing
-        self.take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
+        self.machine = machine
         # Where the first cutter of every part is brought to by hand.
         stands = machine.offsets.stands_at
         slides = dialect_of(machine).slides
@@ -109,8 +107,9 @@ class _Walk:
         lean = abs(math.tan(math.radians(machine.squareness)))
         reach = np.nan_to_num(np.abs(np.concatenate((plan.end, read.end)))[:, :2])
         self.aside = lean * float(reach.max(initial=0.0))
-        # Where the head has limits, whole turns are taken back.
-        self.limited = isinstance(head, DrivenHead) and head.limits is not None
+        # Where the head has limits whole turns are taken back; by pulses it only turns on.
+        self.pulsed = machine.rotary.way == "by-pulse"
+        self.limited = counts_whole_turns(machine)
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
         self.curved = is_arc(plan)
         # Where a piece does not begin where the one before it ended: a further part of a program.
@@ -273,15 +272,10 @@ class _Walk:
         if kind != other or self.plan.station[i] != self.read.station[j]:
             return None
         if kind == INDEX:
-            low, high = sorted((self.plan.angle_start[i], self.plan.angle_end[i]))
-            if self.plan.angle_end[i] < self.plan.angle_start[i]:
-                # Turned back, the head may go past and come up again, to take up its backlash.
-                low -= self.take_up
-            there = float(self.read.angle_end[j])
-            if self.limited:
-                there = low - self.take_up + (there - low + self.take_up) % 360.0
-                low -= self.take_up
-            inside = low - self.turn <= there <= high + self.turn
+            inside = on_the_way(
+                (float(self.plan.angle_start[i]), float(self.plan.angle_end[i])),
+                (float(self.read.angle_start[j]), float(self.read.angle_end[j])),
+                self.machine, self.turn)
             return 0.0 if inside else None
         start, end, point = self.plan.start[i], self.plan.end[i], self.read.end[j]
         if kind == RAPID:
@@ -373,6 +367,7 @@ class _Walk:
             # One that only turns one way goes on to where a whole turn is full.
             back |= self.one_way and 0 <= after - before < 360 and (
                 abs(math.remainder(after, 360.0)) <= self.turn)
+            back |= self.pulsed and after > before
             if i is not None and self.joints[1][j]:
                 # From there a part goes on to where the one before it left off.
                 there = float(self.plan.angle_start[i])
@@ -383,9 +378,10 @@ class _Walk:
         if read.kind[j] != RAPID:
             return False
         start, end = read.start[j], read.end[j]
-        if i is not None and self.joints[1][j] and is_at(end, self.plan.start[i], self.ends):
+        if i is not None and self.joints[1][j] and self._is_at(end, self.plan.start[i]):
             return True
-        if not (end[self.axis] - self.clear) * self.outward >= -self.tolerance - self.aside:
+        beyond = (end[self.axis] - self.clear) * self.outward
+        if not beyond >= -self.tolerance - self.aside:
             return False
         others = [axis for axis in range(3) if axis != self.axis]
         only = bool(np.all(np.nan_to_num(np.abs(end - start))[others] < 1e-7 + self.aside))
@@ -411,8 +407,7 @@ class _Walk:
         if i is None or drawn_up:
             return drawn_up
         # A part of a split program begins where the one before it left off, and goes on from there.
-        brought = (j in self.jumps and self.brought is not None
-                   and is_at(start, self.brought, self.ends))
+        brought = j in self.jumps and self.brought is not None and self._is_at(start, self.brought)
         before = read.end[j - 1] if j and not brought else start
         return self._wanted(i, start, before, others) and self._wanted(i, end, start, others)
 
@@ -423,6 +418,10 @@ class _Walk:
             and all(not abs(end[axis] - start[axis]) > 1e-7
                     for axis in {0, 1} - {axis for axis, _ in place.axes})
             for place in self.places)
+
+    def _is_at(self, place: Floats, wanted: Floats) -> bool:
+        """Whether a place is the one wanted, in all axes that this says."""
+        return bool(np.nan_to_num(np.abs(place - wanted)).max() <= self.ends)
 
     def _wanted(self, i: int, place: Floats, before: Floats, others: list[int]) -> bool:
         """Whether each axis is where it was, or where planned piece ``i`` begins or ends."""

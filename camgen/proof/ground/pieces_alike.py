@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from camgen.arrays import Flags, Floats
@@ -11,7 +9,11 @@ from camgen.proof.path import is_arc, select, sweeps
 from camgen.reader.motion import Motion
 
 __all__ = [
-    "alike_pieces", "angles_apart", "apart", "goes_nowhere", "is_at", "middles_of", "off_line",
+    "alike_pieces",
+    "apart",
+    "goes_nowhere",
+    "middles_of",
+    "off_line",
 ]
 
 
@@ -22,12 +24,6 @@ def goes_nowhere(plan: Motion) -> Flags:
     still |= np.isnan(plan.end)
     near = np.all(still, axis=1) & ~is_arc(plan)
     return np.asarray(near & (np.abs(plan.angle_end - plan.angle_start) < 1e-7))
-
-
-def is_at(place: Floats, wanted: Floats, room: float) -> bool:
-    """Whether a place, X Y Z, is the one wanted to within ``room`` mm, in all axes that this says.
-    """
-    return bool(np.nan_to_num(np.abs(place - wanted)).max() <= room)
 
 
 def middles_of(motion: Motion) -> Floats:
@@ -74,12 +70,3 @@ def off_line(point: Floats, start: Floats, end: Floats) -> float:
     square = float(way @ way)
     share = 0.0 if square == 0 else min(1.0, max(0.0, float((p - a) @ way) / square))
     return float(np.linalg.norm(p - (a + share * way)))
-
-
-def angles_apart(planned: Any, read: Any, *, limited: bool) -> Any:
-    """Degrees between where the head is and where it was meant to be.
-
-    ``limited``: a head with limits is turned back by whole turns, and stands as well as it did.
-    """
-    apart = np.abs(planned - read)
-    return np.minimum(apart % 360.0, 360.0 - apart % 360.0) if limited else apart

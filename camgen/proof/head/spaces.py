@@ -269,7 +269,7 @@ def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
         wrong |= ~seen
         if len(turns):
             wrong[seen] |= ~_surely_up(evidence, turns, turned[turns])[last[seen]]
-    if isinstance(head, DrivenHead) and evidence.machine.rotary.way != "incremental":
+    if isinstance(head, DrivenHead) and not evidence.machine.rotary.from_where_it_stands:
         # Where the head stood before, nobody knows: each program says it before it cuts.
         wrong |= cuts.piece < _first_told(evidence)[evidence.program_of[cuts.piece]]
     first = int(cuts.piece[np.argmax(wrong)]) if np.any(wrong) else None
@@ -287,7 +287,7 @@ def _surely_up(evidence: HeadEvidence, turns: Ints, turned: Floats) -> Flags:
     unless it is told by how much to turn.
     """
     up = turned > 0
-    if evidence.machine.rotary.way != "incremental":
+    if not evidence.machine.rotary.from_where_it_stands:
         firsts = _first_told(evidence)
         for begun, program in zip(firsts.tolist(), evidence.programs, strict=True):
             line = next((one.line for one in program.told if one.kind == "head"), 0)

@@ -20,11 +20,12 @@ from camgen.reader.motion import Kind, Told
 from camgen.shop.machine import DrivenHead
 from camgen.tolerances import ROUNDING
 
-__all__ = ["prove_clamp", "prove_own_at_turns"]
+__all__ = ["prove_answers", "prove_clamp", "prove_own_at_turns"]
 
 CLAMPED = ProofId("motion", "clamped")
 LET_GO = ProofId("motion", "let-go-when-clear")
 OWN = ProofId("motion", "own-words-at-turns")
+ANSWERS = ProofId("motion", "answers-of-the-head")
 _COMMENT = re.compile(r"\([^()]*\)|;.*")
 _M_WORD = re.compile(r"M0*(\d+)", re.IGNORECASE)
 
@@ -79,6 +80,30 @@ def _let_go(evidence: Evidence, opened: list[tuple[int, int]]) -> Proof:
     )
 
 
+def prove_answers(evidence: Evidence) -> Iterator[Proof]:
+    """Where a head turned by pulses is asked for its answer: after every pulse, before all else."""
+    if evidence.machine.rotary.answered is None:
+        return
+    faults, begun = [], 0
+    for program in evidence.programs:
+        found = Faults(program, begun, [])
+        asked: Told | None = None
+        for one in program.told:
+            if not isinstance(one, Told) or one.kind not in ("pulse", "answered"):
+                continue
+            if asked is None and one.kind == "answered":
+                found.add(Message("an answer is waited for, and no pulse was sent"), one.line)
+            elif asked is not None and (one.kind == "pulse" or one.before != asked.before + 1):
+                found.add(Message("the head's answer is not waited for"), asked.line)
+            asked = one if one.kind == "pulse" else None
+        if asked is not None:
+            found.add(Message("the head's answer is not waited for"), asked.line)
+        begun += len(program.motion)
+        faults.append(found)
+    yield told_faults(evidence, ANSWERS, Message("answer of the head waited for at every pulse"),
+                      "pulses", faults)
+
+
 def prove_own_at_turns(evidence: Evidence) -> Iterator[Proof]:
     """The M words in own blocks before and after a turn: said around every turn of a driven head.
 
@@ -103,6 +128,7 @@ def _m_words(evidence: Evidence, blocks: Sequence[str]) -> frozenset[str]:
     """Those of which only their owner knows what they do."""
     words = dialect_of(evidence.machine)
     known = {0, 1, 48, 49, 98, 99, words.call[1], words.back[1], words.clamp, words.unclamp,
+             words.pulse, words.answered,
              *words.clockwise, *words.anticlockwise, *words.stop, *words.coolant, *words.ends,
              *words.change}
     return frozenset(f"M{number}" for block in blocks

@@ -177,7 +177,7 @@ def farthest_turns(evidence: Evidence) -> dict[int, float]:
     the head turned by hand. A turn counted from where it stands is as long as it says.
     """
     motion, way = evidence.motion, evidence.machine.rotary.way
-    if way == "incremental":
+    if evidence.machine.rotary.from_where_it_stands:
         return {}
     found: dict[int, float] = {}
     turns = np.nonzero(motion.kind == Kind.INDEX)[0]

@@ -7,7 +7,7 @@ import numpy as np
 from camgen.messages import Message
 from camgen.proof.evidence import Evidence
 from camgen.proof.ground.matching import MIDDLES, Match
-from camgen.proof.ground.pieces_alike import angles_apart
+from camgen.proof.ground.turns import angles_apart, counts_whole_turns
 from camgen.proof.motion.limits import farthest_turns
 from camgen.proof.motion.operator.stops import prove_stops
 from camgen.proof.path import is_arc, is_cut
@@ -76,9 +76,8 @@ def _odd(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
 
 
 def _angles(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proof:
-    head = evidence.machine.dividing
     off = angles_apart(plan.angle_end[found.planned], read.angle_end[found.read],
-                       limited=isinstance(head, DrivenHead) and head.limits is not None)
+                       limited=counts_whole_turns(evidence.machine))
     # A large turn may be written as several: the last of them ends where it is meant to.
     between = np.append(found.planned[1:] == found.planned[:-1], False) & (
         plan.kind[found.planned] == Kind.INDEX)

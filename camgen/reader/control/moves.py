@@ -22,6 +22,7 @@ from camgen.reader.motion import Figure, Kind
 __all__ = [
     "CENTRES",
     "begin_moving",
+    "clear_first",
     "look_at_second_rotary",
     "move_arc",
     "move_straight",
@@ -162,7 +163,7 @@ def move_straight(
     if journal.watch and (given or turning):
         journal.tell_way(line, "turn" if turning else "rapid" if rapid else "feed", target, given)
     if rapid:
-        _clear_first(control, line, given, turning)
+        clear_first(control, line, given, turning)
     place.lost -= given
     if not rapid and (moved or turning):
         _place_known(control, line, target)
@@ -181,7 +182,7 @@ def move_straight(
     emit(control, Kind.LINE, line, target, _path_feed(control, line, length))
 
 
-def _clear_first(control: Control, line: int, given: set[int], turning: bool) -> None:
+def clear_first(control: Control, line: int, given: set[int], turning: bool) -> None:
     """Moving across before the cutter is known to be clear."""
     journal, place = control.journal, control.place
     if not place.lost:

@@ -62,8 +62,8 @@ class CutterPlace:
     """Where the cutter stands, and from which zeros that is counted.
 
     ``lost`` are the axes whose place must be given anew before anything is cut. ``angle`` degrees
-    is the head's, ``turned`` whether it ever was. ``work`` is the work offset in force, ``station``
-    the one it stands for, from 1.
+    is the head's, ``turned`` whether it ever was, by ``pulses`` where those turn it. ``work`` is
+    the work offset in force, ``station`` the one it stands for, from 1.
     """
 
     position: list[float]
@@ -72,6 +72,7 @@ class CutterPlace:
     old_shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
     angle: float = 0.0
     turned: bool = False
+    pulses: int = 0
     work: int = 0
     station: int = 1
 

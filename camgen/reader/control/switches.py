@@ -13,6 +13,7 @@ from typing import Final
 
 from camgen.messages import Message
 from camgen.reader.control.journal import NAN, WATCHED, not_shown
+from camgen.reader.control.pulses import by_pulse
 from camgen.reader.control.state import Control, emit
 from camgen.reader.control.steps import set_step, speed_said, step_in_force
 from camgen.reader.dialect import is_a_name, template_in_languages
@@ -247,6 +248,8 @@ def do_actions(
             pass
         elif code in dialect.coolant:
             journal.event("coolant", line, dialect.coolant[code])
+        elif dialect.pulses and code in (dialect.pulse, dialect.answered):
+            by_pulse(control, line, code, column, block)
         elif code == dialect.clamp:
             journal.event("clamp", line)
         elif code == dialect.unclamp:

@@ -8,6 +8,7 @@ from camgen.messages import Message
 from camgen.shop.machine.belts import step_contradictions
 from camgen.shop.machine.head import DrivenHead, HandHead
 from camgen.shop.machine.places import place_contradictions
+from camgen.shop.machine.pulses import pulse_contradictions
 from camgen.shop.machine.spelt import spelling_contradictions
 from camgen.shop.machine.whole import Machine
 
@@ -33,6 +34,7 @@ def contradictions(machine: Machine) -> Iterator[Contradiction]:
     yield from place_contradictions(machine)
     yield from step_contradictions(machine)
     yield from spelling_contradictions(machine)
+    yield from pulse_contradictions(machine)
     # These modules look at whole machines.
     from camgen.shop.one_meaning import two_meanings
     from camgen.shop.own_blocks import own_contradictions
@@ -49,7 +51,7 @@ def _letters(machine: Machine) -> Iterator[Contradiction]:
         (machine.y.letter or "Y", ("y", "letter")),
         (machine.z.letter or "Z", ("z", "letter")),
     ]
-    if isinstance(head, DrivenHead):
+    if isinstance(head, DrivenHead) and machine.rotary.way != "by-pulse":
         letters.append((head.letter, ("dividing", "letter")))
     if second:
         letters.append((second.letter, ("second-rotary", "letter")))
@@ -109,7 +111,8 @@ def _head(machine: Machine) -> Iterator[Contradiction]:
             Message("a head turned by hand needs messages, and style none leaves them out"),
             Message("choose parentheses or semicolon: the operator must know what to turn to"),
         )
-    if isinstance(head, DrivenHead) and head.limits is not None:
+    if isinstance(head, DrivenHead) and head.limits is not None and machine.rotary.way != (
+            "by-pulse"):
         yield from _limits(machine, head, *head.limits)
     if isinstance(head, DrivenHead) and machine.rotary.way == "one-way":
         if head.take_up:

@@ -67,6 +67,16 @@ class DrivenHead(FileModel):
         90.0, ge=1, le=10_000, description="turns of the worm for one of the spindle"
     )
     motor_steps: int = Field(3200, gt=0, description="motor steps for one turn of the worm")
+    pulses: int | None = Field(
+        None, ge=2, le=3600,
+        description=(
+            "for a head that one word turns by its own set step: how many such steps make one "
+            "turn; null: it is told angles"
+        ),
+    )
+    pulse_seconds: Positive = Field(
+        1.0, le=600, description="time of one such step, until the head has answered, s"
+    )
     take_up: NotNegative = Field(
         1.0,
         lt=90,
@@ -148,12 +158,22 @@ Dividing: TypeAlias = Annotated[DrivenHead | HandHead, Field(discriminator="kind
 class RotaryWords(FileModel):
     """How the dividing head is told to turn."""
 
-    way: Literal["absolute", "one-way", "shortest", "signed", "incremental"] = Field(
+    way: Literal["absolute", "one-way", "shortest", "signed", "incremental", "by-pulse"] = Field(
         "absolute",
         description=(
             "absolute: counts on past 360; one-way: 0 to 360, the control always turns in the "
             "positive sense; shortest: 0 to 360, the control takes the shorter way; signed: 0 to "
-            "360, the sign is the sense of turning; incremental: by G91, then G90"
+            "360, the sign is the sense of turning; incremental: by G91, then G90; by-pulse: one "
+            "word turns it by its own set step, as often as is needed, always the same way"
+        ),
+    )
+    pulse: MWord | None = Field(
+        None, description="word that turns the head by one step and waits until it is there"
+    )
+    answered: MWord | None = Field(
+        None,
+        description=(
+            "word after each pulse that waits for the head's answer; null: the pulse's own waits"
         ),
     )
     turn: Literal["rapid", "feed", "inverse-time"] = Field(
@@ -178,8 +198,13 @@ class RotaryWords(FileModel):
     @model_validator(mode="after")
     def turns_back_where_it_must(self) -> Self:
         """Refuse ways of turning that lean on a start which is lost when a program ends."""
-        if self.way in ("incremental", "shortest") and not self.unwind:
+        if self.way in ("incremental", "shortest", "by-pulse") and not self.unwind:
             raise ValueError(Message(
                 "with way {way} unwind must be true: each program counts from the start, and a "
                 "head that was not turned back would stand elsewhere", way=self.way))
         return self
+
+    @property
+    def from_where_it_stands(self) -> bool:
+        """Whether it is told how far to turn, and never where to stand."""
+        return self.way in ("incremental", "by-pulse")

@@ -85,7 +85,7 @@ def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], in
     space in which they leave the pin of a head turned by hand where it is not ``first``."""
     head = bench.machine.dividing
     if isinstance(head, DrivenHead):
-        counted = bench.from_space is not None and bench.machine.rotary.way == "incremental"
+        counted = bench.from_space is not None and bench.machine.rotary.from_where_it_stands
         asked: list[Move] = [
             frame.rapid(frame.infeed_axis, frame.safe),
             Pause(Message("the head turns on from where it stands: go on only where space 1 stands "
