@@ -29,6 +29,7 @@ from camgen.proof.motion.gone_to import prove_places
 from camgen.proof.motion.limits import prove_limits
 from camgen.proof.motion.operator.hands import prove_hands
 from camgen.proof.motion.operator.stops import prove_clear_at_stops
+from camgen.proof.motion.pace import prove_pace
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.motion.spindle import prove_spindle
 from camgen.proof.motion.state import prove_state
@@ -81,6 +82,7 @@ def prove_motion(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_state(evidence)
     yield from prove_same_motion(evidence)
     yield from prove_limits(evidence)
+    yield from prove_pace(evidence)
     yield from prove_spindle(evidence)
     yield from prove_hands(evidence)
     yield from prove_warm_up(evidence)

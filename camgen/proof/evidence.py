@@ -100,6 +100,21 @@ class EvidenceOf(Generic[LayoutT]):
         return found
 
     @cached_property
+    def feed_meant(self) -> Floats:
+        """(n,) feed, mm/min; that which was planned for blocks slowed for the control alone.
+
+        What a cut may take hangs on the feed that it was planned for.
+        """
+        feed = self.motion.feed.copy()
+        if self.planned is not None and self.matched is not None:
+            rows = self.matched.read
+            meant = self.planned.motion.feed[self.matched.planned]
+            slowed = (60.0 * self.machine.blocks_per_second * self.length[rows] < meant) & (
+                feed[rows] < meant)
+            feed[rows[slowed]] = meant[slowed]
+        return feed
+
+    @cached_property
     def cut(self) -> Flags:
         """(n,) true for pieces made at a feed."""
         return is_cut(self.motion)

@@ -24,6 +24,7 @@ from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.timing import against_floor, setup_savings, setup_time, step_names
 from camgen.make.told.holes import holes_of_report
+from camgen.make.told.pace_told import slowed_told
 from camgen.messages import Message
 from camgen.moves import Section
 from camgen.proof.evidence import Evidence
@@ -70,6 +71,8 @@ def notes_of(proved: Proved) -> tuple[Message, ...]:
                            *found_remarks(job, job.setups.index(setup.planned.setup)))),
         *(Message("{setup}: {remark}", setup=setup.name, remark=one)
           for setup in proved.setups for one in setup.planned.corrected),
+        *(Message("{setup}: {remark}", setup=setup.name, remark=one)
+          for setup in proved.setups for one in slowed_told(setup.evidence)),
         *(Message("{setup}: what stands before the stack is not said: taken as nothing; write "
                   "front: and tailstock:", setup=one.setup)
           for one in proved.on_head if not one.layout.before_said),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import atan2, hypot
 from typing import Final
 
 from camgen.faults import Fault, Refused
@@ -10,6 +11,7 @@ from camgen.messages import Message
 from camgen.moves import Arc, Feed
 from camgen.post.arcs import ArcBlock, arc_pieces
 from camgen.post.pen.bent_way import bent_way
+from camgen.post.pen.pace import counts_between
 from camgen.post.pen.position import Position
 from camgen.post.pen.spelling import PlaneSpelling
 from camgen.values import dataclass
@@ -131,6 +133,7 @@ def _say_pieces(
     axis_words = spelling.axis_words
     here_a, here_b = at[first], at[second]
     for piece in pieces:
+        before = (*at,)
         at[first], at[second] = piece.a, piece.b
         words = []
         if rise_from is not None and rise_to is not None:
@@ -148,10 +151,28 @@ def _say_pieces(
         texts = [text for _, text in words]
         if piece.centre is not None and here_a is not None and here_b is not None and (
                 _signs_are_clear(position, turn, piece, (here_a, here_b))):
-            _say_piece(position, turn, texts, piece, (here_a, here_b))
+            feed = position.paced(turn.feed, _along(piece, (here_a, here_b), before[normal],
+                                                    at[normal]))
+            own = turn if feed == turn.feed else replace(turn, feed=feed)
+            _say_piece(position, own, texts, piece, (here_a, here_b))
         elif texts:
-            position.say_fed(texts, turn.feed)
+            position.say_fed(texts, position.paced(turn.feed, counts_between(before, at)))
         here_a, here_b = piece.a, piece.b
+
+
+def _along(
+    piece: ArcBlock, start: tuple[int, int], low: int | None, high: int | None
+) -> float:
+    """The way along an arc of at most half a circle, or a helix, counts.
+
+    By the lesser radius of its two ends, which rounding parts on small arcs.
+    """
+    assert piece.centre is not None
+    from_a, from_b = start[0] - piece.centre[0], start[1] - piece.centre[1]
+    to_a, to_b = piece.a - piece.centre[0], piece.b - piece.centre[1]
+    sweep = atan2(abs(from_a * to_b - from_b * to_a), from_a * to_a + from_b * to_b)
+    flat = min(hypot(from_a, from_b), hypot(to_a, to_b)) * sweep
+    return hypot(flat, 0.0 if low is None or high is None else high - low)
 
 
 def _signs_are_clear(

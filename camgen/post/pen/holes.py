@@ -27,17 +27,19 @@ def _by_moves(position: Position, running: Running, move: Drill) -> None:
     position.go(((0, move.x), (1, move.y)))
     position.go(((2, move.clearance),))
     depth = max(move.bottom, move.clearance - move.peck) if move.peck > 0.0 else move.bottom
-    position.feed(Feed(move.feed, z=depth))
+    # Only a hole that is fed out again goes on at once; a tap keeps to its pitch.
+    to_rest = move.reverses or not move.feed_out
+    position.feed(Feed(move.feed, z=depth), to_rest=to_rest)
     while depth > move.bottom + 1e-9:
         position.go(((2, move.clearance),))
         position.go(((2, min(move.clearance, depth + move.peck_gap)),))
         depth = max(move.bottom, depth - move.peck)
-        position.feed(Feed(move.feed, z=depth))
+        position.feed(Feed(move.feed, z=depth), to_rest=to_rest)
     position.blocks.wait(move.dwell)
     if move.reverses:
         running.reverse(back=False)
     if move.feed_out:
-        position.feed(Feed(move.feed, z=move.clearance))
+        position.feed(Feed(move.feed, z=move.clearance), to_rest=True)
     if move.reverses:
         running.reverse(back=True)
     if move.aside != (0.0, 0.0):

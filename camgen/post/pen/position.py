@@ -8,6 +8,7 @@ from copy import copy
 from camgen.messages import Message
 from camgen.moves import Feed, Rapid
 from camgen.post.pen.blocks import ModalBlocks
+from camgen.post.pen.pace import counts_between, slowed
 from camgen.post.pen.spelling import AXES
 
 __all__ = ["Position"]
@@ -43,6 +44,8 @@ class Position:
         spelling = blocks.spelling
         self._steps, self._grids, self._words = spelling.steps, spelling.grids, spelling.axis_words
         self._coupled = spelling.sent.coupled
+        # The fastest feed of a block one count long, mm/min.
+        self._pace = 60.0 * machine.blocks_per_second * spelling.count_mm
 
     @property
     def from_below(self) -> bool:
@@ -189,16 +192,29 @@ class Position:
             return
         self.go(targets)
 
-    def feed(self, move: Feed) -> None:
-        """A straight move at a feed."""
+    def feed(self, move: Feed, *, to_rest: bool = False) -> None:
+        """A straight move at a feed, slower where it would be over before the next block is read.
+
+        ``to_rest`` where it comes to rest at its end, and nothing follows on.
+        """
         if self.lost:
             self.find()
         if self._coupled:
             self._feed_by_tables(move)
+        before = (*self.at,)
         words = self._towards((axis, mm) for axis, mm in enumerate((move.x, move.y, move.z))
                               if mm is not None)
         if words:
-            self.say_fed(words, move.feed)
+            self.say_fed(words, move.feed if to_rest else
+                         self.paced(move.feed, counts_between(before, self.at)))
+
+    def paced(self, feed: float, counts: float) -> float:
+        """``feed``, mm/min, or less, for a block so many counts long."""
+        if feed <= counts * self._pace:
+            return feed
+        blocks = self.blocks
+        return min(feed, slowed(blocks.spelling, counts * blocks.spelling.count_mm,
+                                blocks.rpm if blocks.per_turn else None))
 
     def _feed_by_tables(self, move: Feed) -> None:
         """The parts of a straight move up to each place of a table that it passes."""
@@ -206,12 +222,13 @@ class Position:
         goal = [there if there is not None else here
                 for there, here in zip((move.x, move.y, move.z), start, strict=True)]
         for share in self.blocks.spelling.sent.bent_at(start, goal):
+            before = (*self.at,)
             words = self._towards([
                 (axis, a + share * (b - a)) for axis, (a, b) in enumerate(zip(start, goal,
                                                                               strict=True))
                 if a is not None and b is not None and a != b])
             if words:
-                self.say_fed(words, move.feed)
+                self.say_fed(words, self.paced(move.feed, counts_between(before, self.at)))
 
     def told(self, axis: int) -> int:
         """What an axis is told to stand where the plan says, in counts."""

@@ -10,6 +10,7 @@ from camgen.proof.ground.matching import MIDDLES, Match
 from camgen.proof.ground.turns import angles_apart, counts_whole_turns
 from camgen.proof.motion.limits import farthest_turns
 from camgen.proof.motion.operator.stops import prove_stops
+from camgen.proof.motion.pace import slowest_by_pace
 from camgen.proof.path import is_arc, is_cut
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import Kind, Motion
@@ -114,7 +115,10 @@ def _feeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proo
                               for row, there in zip(found.read, degrees, strict=True)])
             meant = meant * share
     fed = np.isfinite(meant)
-    beyond = np.maximum(np.abs(got - meant) - rounding, 0.0) / np.where(fed, meant, 1.0)
+    # A block too short for the control may be slower, but no slower than it must be.
+    least = np.where(turned, meant, slowest_by_pace(evidence, found.read, meant))
+    beyond = np.maximum(np.maximum(got - meant, least - got) - rounding, 0.0) / np.where(
+        fed, meant, 1.0)
     beyond = np.where(fed, np.where(np.isfinite(got), beyond, 1.0), 0.0)
     # What is no longer than rounding may be the last of an arc, or the first of what follows it.
     tiny = (evidence.length[found.read] <= MIDDLES * evidence.increment) & ~turned

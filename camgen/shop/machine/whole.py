@@ -39,7 +39,8 @@ class Machine(FileModel):
     )
     spindle: Spindle = Field(Spindle.usual(), description="speeds and power")
     blocks_per_second: Positive = Field(
-        200.0, ge=1, le=1e6, description="blocks the control reads in a second"
+        200.0, ge=1, le=1e6,
+        description="blocks the control reads in a second; shorter ones are fed slower"
     )
     numbers: NumberWords = Field(NumberWords.usual(), description="how numbers are spelt")
     blocks: BlockWords = Field(BlockWords.usual(), description="how blocks are laid out")

@@ -123,7 +123,7 @@ def _at_full_feed(evidence: FlatEvidence, rows: Ints, feed: float) -> Ints:
     """Level cuts that are not slowed."""
     motion = evidence.motion
     level = np.abs(motion.end[rows, 2] - motion.start[rows, 2]) < 1e-9
-    fast = motion.feed[rows] > 0.9 * feed
+    fast = evidence.feed_meant[rows] > 0.9 * feed
     return np.asarray(rows[level & fast & evidence.cut[rows]])
 
 

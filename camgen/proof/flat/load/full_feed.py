@@ -109,7 +109,7 @@ def prove_full_feed(evidence: FlatEvidence) -> tuple[Proof, ...]:
             continue
         rows = rows_of[number]
         if pockets[number]:
-            rows = rows[~_has(evidence.motion.feed[rows], cut.feed)]
+            rows = rows[~_has(evidence.feed_meant[rows], cut.feed)]
         answers += _of(looked, rows, _bites(cut), 
                        Message("step {number}", number=sections[number].step + 1))
     for cutter_number in sorted({section.cutter_number for section in sections}):
@@ -204,7 +204,7 @@ def _allowed(
     Inside an arc the cutter's centre is slowed so that the wall passes at the planned feed; so the
     piece has the feed of a bite when either the centre or the wall, ρ + r from the middle, has it.
     """
-    feed = looked.evidence.motion.feed[rows]
+    feed = looked.evidence.feed_meant[rows]
     bend = looked.bends[rows]
     wall = np.where(bend > 0, feed * (bend + radius) / np.where(bend > 0, bend, 1.0), feed)
     width, full = np.zeros(len(rows)), np.zeros(len(rows), dtype=np.bool_)
