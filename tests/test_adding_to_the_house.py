@@ -47,8 +47,8 @@ import math
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
-from camgen.teeth.curves import FlankArc, Line
+from camgen.teeth.outlines.building import checked_module, sizes_of, symmetric_tooth
+from camgen.teeth.outlines.curves import FlankArc, Line
 from camgen.teeth.form import Asked, Mating, Number, OwnWord, Teeth, ToothedPart, ToothForm
 from camgen.teeth.tooth import Tooth
 
@@ -186,7 +186,7 @@ def _proofs(report: object) -> list[dict[str, object]]:
 
 def with_the_form(top: Path, *, entered: bool = True) -> None:
     """The recipe for a tooth form: its module, and its entry in the register."""
-    (top / "camgen/teeth/slotted.py").write_text(FORM)
+    (top / "camgen/teeth/outlines/slotted.py").write_text(FORM)
     register = top / "camgen/teeth/forms.py"
     text = register.read_text()
     for before, after in (("import cycloidal, involute, ratchet\n",

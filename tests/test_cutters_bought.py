@@ -31,12 +31,12 @@ from camgen.part.wheels.wheel import Wheel
 from camgen.proof.head.tooth_form import prove_tooth_form
 from camgen.shop.cutters import Cutter, Ground, Traced
 from camgen.steps import step_words
-from camgen.teeth.as_cut import form_error
-from camgen.teeth.bought import CutterSpace, Heights, ground_wheel, space_beside
-from camgen.teeth.curves import divided
-from camgen.teeth.cycloidal import cycloidal_pinion, cycloidal_wheel
+from camgen.teeth.cut.as_cut import form_error
+from camgen.teeth.cut.bought import CutterSpace, Heights, ground_wheel, space_beside
+from camgen.teeth.cut.traced import traced_line
+from camgen.teeth.outlines.curves import divided
+from camgen.teeth.outlines.cycloidal import cycloidal_pinion, cycloidal_wheel
 from camgen.teeth.pairs import Runs, pair_runs
-from camgen.teeth.traced import traced_line
 from camgen.words import words
 
 JOB = """job: wheel

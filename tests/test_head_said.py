@@ -25,7 +25,7 @@ from camgen.proof.evidence import HeadEvidence
 from camgen.sheet.data import SetupSheet
 from camgen.shop.machine import DrivenHead
 from camgen.steps import step_words
-from camgen.teeth.ratchet import ratchet_tooth
+from camgen.teeth.outlines.ratchet import ratchet_tooth
 from camgen.words import words
 
 # Word and form of the part, what its cutter is made for, tip diameter.

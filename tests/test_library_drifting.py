@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sampling import few
 
-from camgen.library.drifting import Way, drift_of, drift_told
-from camgen.library.statistics import SizeHistory
+from camgen.library.over_runs.drifting import Way, drift_of, drift_told
+from camgen.library.over_runs.statistics import SizeHistory
 
 
 def history(size: str, runs: list[list[float]], limits: tuple[float, float] | None = None

@@ -4,6 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from camgen.library.over_runs.statistics import (
+    ENOUGH,
+    capability,
+    chart_limits,
+    cutter_lives,
+    size_histories,
+)
 from camgen.library.record import (
     CutterUsed,
     JobFingerprints,
@@ -11,13 +18,6 @@ from camgen.library.record import (
     ProofRecord,
     Run,
     SizeMeasured,
-)
-from camgen.library.statistics import (
-    ENOUGH,
-    capability,
-    chart_limits,
-    cutter_lives,
-    size_histories,
 )
 
 # Viscosity of fifteen batches of primer paint: the worked example of control charts for single

@@ -21,7 +21,7 @@ from sampling import sampled
 from simulated_mill import Mill
 
 from camgen.faults import Refused
-from camgen.library.measurements import made_with, measured_since
+from camgen.library.over_runs.measurements import made_with, measured_since
 from camgen.library.record import Pieces, Run
 from camgen.library.standing import Standing, standing_of_job
 from camgen.make.chain import Proved, proved_job

@@ -12,7 +12,7 @@ from camgen.make.causes.corrected_pair import pair_faults
 from camgen.steps import step_words
 from camgen.teeth.form import Choice, OwnWord, ToothedPart
 from camgen.teeth.forms import FORMS
-from camgen.teeth.own_sizes import OWN_SIZES
+from camgen.teeth.outlines.own_sizes import OWN_SIZES
 
 JOB = """job: wheel
 material: brass

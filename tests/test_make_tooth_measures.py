@@ -8,7 +8,7 @@ from cut_by_hand import cut
 from camgen.job.models import Job
 from camgen.job.reading import parse_job
 from camgen.layout import HeadWork, tooth_layout
-from camgen.make.told.tooth_measures import tooth_measures
+from camgen.make.told.on_head.tooth_measures import tooth_measures
 from camgen.sheet.data import Measure
 from camgen.shipped import shipped_folder
 from camgen.shop.machines import find_machine

@@ -7,7 +7,7 @@ import pytest
 
 from camgen.proof.head.tooth_form import DEPTHING, depthings, form_off, swept
 from camgen.shop.cutters import Cutter, MadeFor
-from camgen.teeth.as_cut import form_error
+from camgen.teeth.cut.as_cut import form_error
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 from camgen.teeth.meshing import centre_distance
 

@@ -10,9 +10,9 @@ from typing import get_args
 
 import pytest
 
-import camgen.make.told.head_told as headfill
+import camgen.make.told.on_head.head_told as headfill
+import camgen.make.told.on_head.starting_again as againfill
 import camgen.make.told.sheet_texts as sheetfill
-import camgen.make.told.starting_again as againfill
 import camgen.sheet.page as page
 from camgen.faults import Refused
 from camgen.layout.stands import Turn

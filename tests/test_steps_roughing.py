@@ -20,9 +20,9 @@ from camgen.plan import plan_job
 from camgen.proof import each_proof, gather
 from camgen.reader import read_program
 from camgen.shop.machines import find_machine
-from camgen.teeth.bought import space_beside
+from camgen.teeth.cut.bought import space_beside
+from camgen.teeth.cut.roughed import straight_slot, within
 from camgen.teeth.forms import wheel_tooth
-from camgen.teeth.roughed import straight_slot, within
 
 TOP = Path(__file__).resolve().parent.parent
 POSTS = [path.stem for path in sorted((TOP / "postprocessors").glob("*.yaml"))

@@ -15,8 +15,8 @@ from camgen.proof import each_proof, gather
 from camgen.reader import read_program
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words
-from camgen.teeth.as_cut import form_error
-from camgen.teeth.bought import topped_space
+from camgen.teeth.cut.as_cut import form_error
+from camgen.teeth.cut.bought import topped_space
 from camgen.teeth.forms import wheel_tooth
 
 JOB = """

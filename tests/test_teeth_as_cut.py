@@ -13,7 +13,7 @@ from sampling import few, sampled
 from shapely import Polygon
 
 from camgen.faults import Refused
-from camgen.teeth.as_cut import _where, as_cut_outline, as_cut_tooth, form_error
+from camgen.teeth.cut.as_cut import _where, as_cut_outline, as_cut_tooth, form_error
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
 
 THIRD = wheel_tooth("cycloidal", 75, 0.14, 10)

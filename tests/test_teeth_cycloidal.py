@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from camgen.faults import Refused
-from camgen.teeth.curves import Epicycloid, FlankArc, Line
-from camgen.teeth.cycloidal import (
+from camgen.teeth.outlines.curves import Epicycloid, FlankArc, Line
+from camgen.teeth.outlines.cycloidal import (
     addendum_factors,
     cycloidal_pinion,
     cycloidal_wheel,

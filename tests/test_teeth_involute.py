@@ -11,8 +11,8 @@ from sampling import sampled
 from shapely import Polygon
 
 from camgen.faults import Refused
-from camgen.teeth.curves import RackFillet
-from camgen.teeth.involute import involute_tooth, least_shift
+from camgen.teeth.outlines.curves import RackFillet
+from camgen.teeth.outlines.involute import involute_tooth, least_shift
 
 
 def test_sizes_are_those_of_the_iso_53_rack() -> None:

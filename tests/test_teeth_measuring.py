@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 from sampling import few, sampled
 
 from camgen.faults import Refused
-from camgen.teeth.bought import ground_wheel, space_beside
-from camgen.teeth.correcting import Cutting, Gauges, Sized, foretold, found, gauges
-from camgen.teeth.cycloidal import cycloidal_pinion, cycloidal_wheel
+from camgen.teeth.cut.bought import ground_wheel, space_beside
+from camgen.teeth.cut.correcting import Cutting, Gauges, Sized, foretold, found, gauges
+from camgen.teeth.cut.measuring import across_teeth, across_tooth, cut_wheel, over_pins, span_of
 from camgen.teeth.form import Choice, ToothedPart
 from camgen.teeth.forms import FORMS, pinion_tooth, wheel_tooth
-from camgen.teeth.involute import involute_tooth
-from camgen.teeth.measuring import across_teeth, across_tooth, cut_wheel, over_pins, span_of
+from camgen.teeth.outlines.cycloidal import cycloidal_pinion, cycloidal_wheel
+from camgen.teeth.outlines.involute import involute_tooth
 from camgen.teeth.tooth import Tooth
 
 
@@ -90,7 +90,7 @@ def test_a_deeper_cut_takes_the_tips_and_hardly_thins_a_wheel_of_75() -> None:
 
 
 def test_depth_is_offered_for_a_leaf_where_it_is_right_and_for_a_wheel_not() -> None:
-    from camgen.teeth.correcting import deeper_for
+    from camgen.teeth.cut.correcting import deeper_for
 
     leaf = cycloidal_pinion(8, 0.18, 60, "one-third-ogive")
     asked = gauges(Cutting(leaf, leaf, leaf.tip_radius))

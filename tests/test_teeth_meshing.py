@@ -12,13 +12,13 @@ from sampling import few, sampled
 
 from camgen.faults import Refused
 from camgen.teeth import meshing
-from camgen.teeth.as_cut import as_cut_tooth
-from camgen.teeth.building import root_and_flank, sizes_of, symmetric_tooth
-from camgen.teeth.curves import FlankArc
-from camgen.teeth.cycloidal import cycloidal_pinion, cycloidal_wheel, epicycloidal_wheel
+from camgen.teeth.cut.as_cut import as_cut_tooth
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
-from camgen.teeth.involute import involute_tooth
 from camgen.teeth.meshing import _pushed, centre_distance, closest_distance, roll
+from camgen.teeth.outlines.building import root_and_flank, sizes_of, symmetric_tooth
+from camgen.teeth.outlines.curves import FlankArc
+from camgen.teeth.outlines.cycloidal import cycloidal_pinion, cycloidal_wheel, epicycloidal_wheel
+from camgen.teeth.outlines.involute import involute_tooth
 from camgen.teeth.tooth import Tooth
 
 

@@ -14,8 +14,8 @@ from shapely import Polygon
 
 from camgen.faults import Refused
 from camgen.shop.cutters import MadeFor
-from camgen.teeth.curves import FlankArc, Line
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
+from camgen.teeth.outlines.curves import FlankArc, Line
 from camgen.teeth.tooth import Tooth, chordal
 
 MODULES = st.floats(0.05, 1.0)

@@ -17,8 +17,8 @@ from workshop import read
 from camgen.faults import Refused
 from camgen.job.checks.whole_job import job_faults
 from camgen.teeth.forms import pinion_tooth, wheel_tooth
-from camgen.teeth.involute import involute_tooth
 from camgen.teeth.meshing import centre_distance, roll
+from camgen.teeth.outlines.involute import involute_tooth
 from camgen.teeth.tooth import Tooth
 
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from camgen.faults import Refused
-from camgen.teeth.curves import FlankArc, Line
-from camgen.teeth.ratchet import _least_radius, cutter_offset, ratchet_tooth
+from camgen.teeth.outlines.curves import FlankArc, Line
+from camgen.teeth.outlines.ratchet import _least_radius, cutter_offset, ratchet_tooth
 
 
 @pytest.mark.parametrize("back", ["straight", "curved"])

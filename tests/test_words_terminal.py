@@ -19,7 +19,8 @@ from message_templates import ROOT, left_in_english
 
 from camgen.cli import group
 from camgen.commands import library, make
-from camgen.commands.terminal import run_form, screen
+from camgen.commands.terminal import screen
+from camgen.commands.terminal.records import run_form
 from camgen.commands.trying import asking
 from camgen.faults import Refused
 from camgen.library.record import read_record, record_path

@@ -14,10 +14,11 @@ from typing import Any
 import click
 
 from camgen.commands.terminal.figures import ANY, NamedPath
-from camgen.commands.terminal.into_the_job import asked_into_job, job_taking
 from camgen.commands.terminal.progress import doing
-from camgen.commands.terminal.run_form import correction_of, filled, pair
-from camgen.commands.terminal.runs_told import history_words, life_words, tell_run
+from camgen.commands.terminal.records.into_the_job import asked_into_job, job_taking
+from camgen.commands.terminal.records.run_form import correction_of, filled, pair
+from camgen.commands.terminal.records.runs_told import history_words, life_words, tell_run
+from camgen.commands.terminal.records.shelf_standing import shop_fingerprints, standing_on_shelf
 from camgen.commands.terminal.screen import (
     aligned,
     columns,
@@ -26,12 +27,12 @@ from camgen.commands.terminal.screen import (
     spoken,
     tell,
 )
-from camgen.commands.terminal.shelf_standing import shop_fingerprints, standing_on_shelf
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
 from camgen.job.reading import read_job
-from camgen.library.drifting import drift_told
 from camgen.library.fingerprint import as_meant, fingerprint
+from camgen.library.over_runs.drifting import drift_told
+from camgen.library.over_runs.statistics import SizeHistory, cutter_lives, size_histories
 from camgen.library.pack import packed, packed_fingerprints, unpack
 from camgen.library.record import (
     JobFingerprints,
@@ -42,7 +43,6 @@ from camgen.library.record import (
 )
 from camgen.library.shelf import LookedFor, ShelfEntry, found, shelf
 from camgen.library.standing import last_good, prints, standing_of_job
-from camgen.library.statistics import SizeHistory, cutter_lives, size_histories
 from camgen.make.chain import proved_job
 from camgen.make.runs.proving import (
     as_it_ran,
@@ -255,7 +255,7 @@ def show(job: Path, as_json: bool, chart: Path | None) -> None:
         for life in cutter_lives(record):
             tell(life_words(life))
     if chart is not None:
-        from camgen.library.chart import draw_chart
+        from camgen.library.over_runs.chart import draw_chart
 
         write_whole(chart, draw_chart(record, _format(chart), in_spoken))
 

@@ -230,8 +230,8 @@ def _same_as_proven(proved: Proved) -> None:
     """Ends with 1 when the job was proven and would not be made as it was."""
     if proved.record is None:
         return
-    from camgen.library.corrections import only_corrected
     from camgen.library.fingerprint import as_meant
+    from camgen.library.over_runs.corrections import only_corrected
     from camgen.library.standing import last_good
     from camgen.make.runs.proving import drift
 

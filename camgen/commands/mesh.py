@@ -17,12 +17,12 @@ from camgen.commands.terminal.screen import in_spoken, tell
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.shop.cutters import Ground, Traced
-from camgen.teeth.as_cut import CutTooth, FormError, as_cut_tooth, form_error
-from camgen.teeth.bought import CutterSpace, space_beside
-from camgen.teeth.cycloidal import ADDENDUM, TOPS, LeafTop
+from camgen.teeth.cut.as_cut import CutTooth, FormError, as_cut_tooth, form_error
+from camgen.teeth.cut.bought import CutterSpace, space_beside
 from camgen.teeth.form import Ratio
 from camgen.teeth.forms import FORMS, form_named, pinion_tooth, wheel_tooth
 from camgen.teeth.meshing import Action, centre_distance, closest_distance, roll
+from camgen.teeth.outlines.cycloidal import ADDENDUM, TOPS, LeafTop
 from camgen.teeth.pairs import Runs, runs_said
 from camgen.teeth.tooth import Tooth, ToothSizes
 

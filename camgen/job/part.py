@@ -8,7 +8,7 @@ from camgen.job.order.deeds import features_of_job
 from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.round_features import round_holes_of
-from camgen.teeth.correcting import Cutting, gauges
+from camgen.teeth.cut.correcting import Cutting, gauges
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["blank_diameter", "limits_of", "measured_sizes", "nominal_sizes", "sizes_called",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from camgen.faults import Refused
 from camgen.layout.head import ToothLayout
 from camgen.shop.cutters import Cutter
-from camgen.teeth.correcting import Cutting
+from camgen.teeth.cut.correcting import Cutting
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["cutting_of"]

@@ -12,7 +12,7 @@ import numpy as np
 
 from camgen.layout.head import ToothLayout
 from camgen.shop.machine import Arrangement
-from camgen.teeth.curves import Complexes
+from camgen.teeth.outlines.curves import Complexes
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 

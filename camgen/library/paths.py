@@ -9,7 +9,7 @@ import numpy as np
 
 from camgen.arrays import Floats
 from camgen.faults import Fault, Refused
-from camgen.library.chart import FORMATS, not_drawn_as
+from camgen.library.over_runs.chart import FORMATS, not_drawn_as
 from camgen.messages import Message
 from camgen.preview.paper.palette import palette
 from camgen.proof.path import chords, is_cut, select

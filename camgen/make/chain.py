@@ -23,7 +23,7 @@ from camgen.job.models import Job
 from camgen.job.reading import JobFile, read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.job_fingerprints import JobFingerprints, record_path
-from camgen.library.measurements import measured_since
+from camgen.library.over_runs.measurements import measured_since
 from camgen.library.standing import (
     Standing,
     last_good,
@@ -245,7 +245,7 @@ def _standing(job: Job, now: JobFingerprints, runs: int, good: Run | None) -> St
     state = standing_of_job(now, runs, good.prints)
     if not good.corrections:
         return state
-    from camgen.library.corrections import open_corrections
+    from camgen.library.over_runs.corrections import open_corrections
 
     left = open_corrections(job, good, unchanged=now.job == good.prints.job)
     return with_corrections(state, tuple(one.told(job) for one in left))

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from camgen.messages import Message
-from camgen.teeth import cycloidal, involute, ratchet
 from camgen.teeth.form import Asked, OwnWord, Teeth, ToothedPart, ToothForm
+from camgen.teeth.outlines import cycloidal, involute, ratchet
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 

@@ -22,8 +22,8 @@ import numpy as np
 from camgen.arrays import Floats, Ints
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.teeth.as_cut import CutTooth
-from camgen.teeth.curves import Complexes, divided
+from camgen.teeth.cut.as_cut import CutTooth
+from camgen.teeth.outlines.curves import Complexes, divided
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -80,7 +80,7 @@ def centre_distance(wheel: Tooth, pinion: Tooth) -> float:
     a = m·(z₁ + z₂)/2 · cos α/cos α′ with inv α′ = inv α + (s₁ + s₂ − π·m)/(m·(z₁ + z₂)), s the
     thicknesses along the pitch circles (ISO 21771), before anything was taken off them for play.
 
-    >>> from camgen.teeth.involute import involute_tooth
+    >>> from camgen.teeth.outlines.involute import involute_tooth
     >>> wheel, pinion = involute_tooth(30, 1.0), involute_tooth(10, 1.0, profile_shift=0.5)
     >>> round(centre_distance(wheel, pinion), 3)
     20.463
@@ -108,7 +108,7 @@ def roll(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth, distance: float) -> 
 
     A pair of involutes runs at a constant ratio at any centre distance:
 
-    >>> from camgen.teeth.involute import involute_tooth
+    >>> from camgen.teeth.outlines.involute import involute_tooth
     >>> action = roll(involute_tooth(40, 0.5), involute_tooth(20, 0.5), 15.05)
     >>> action.ratio_error < 0.001, action.lag_micrometres < 0.05
     (True, True)
@@ -199,7 +199,7 @@ def closest_distance(wheel: Tooth | CutTooth, pinion: Tooth | CutTooth) -> float
 
     Involutes without any allowance are free just down to nominal depthing:
 
-    >>> from camgen.teeth.involute import involute_tooth
+    >>> from camgen.teeth.outlines.involute import involute_tooth
     >>> round(closest_distance(involute_tooth(40, 0.5), involute_tooth(20, 0.5)), 3)
     15.0
     """

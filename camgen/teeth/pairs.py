@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from camgen.faults import Refused, parted
 from camgen.messages import Message
-from camgen.teeth.as_cut import CutTooth
+from camgen.teeth.cut.as_cut import CutTooth
 from camgen.teeth.meshing import Action, centre_distance, closest_distance, roll
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass

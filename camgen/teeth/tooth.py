@@ -15,7 +15,7 @@ import numpy as np
 
 from camgen.arrays import Floats
 from camgen.messages import Message
-from camgen.teeth.curves import Complexes, FlankArc, FlankPiece, Line, turned
+from camgen.teeth.outlines.curves import Complexes, FlankArc, FlankPiece, Line, turned
 from camgen.values import dataclass
 
 __all__ = ["Tooth", "ToothSizes", "chordal"]

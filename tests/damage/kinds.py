@@ -26,11 +26,11 @@ from camgen.drawings.drawing import read_drawing
 from camgen.faults import Refused
 from camgen.job.checks.whole_job import check_job
 from camgen.job.reading import parse_job
+from camgen.library.over_runs.statistics import cutter_lives, size_histories
 from camgen.library.pack import packed, unpack
 from camgen.library.record import ProofRecord, add_run, read_record
 from camgen.library.shelf import shelf
 from camgen.library.standing import last_good
-from camgen.library.statistics import cutter_lives, size_histories
 from camgen.make.chain import Proved, proved_job
 from camgen.make.files import output_of
 from camgen.post.trial import things_to_watch, trial_moves

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from camgen.dividing import divide
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.checks.bench import CheckBench, WordPath, extent_of, moved, steps_of
-from camgen.job.checks.spindle_lies import lying_faults
+from camgen.job.checks.on_head.spindle_lies import lying_faults
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup, HeadSetup, Setup
 from camgen.job.part import blank_diameter

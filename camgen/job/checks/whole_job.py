@@ -15,10 +15,10 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.checks.bench import CheckBench, WordPath, moved, steps_of
 from camgen.job.checks.fixture import fixture_faults
 from camgen.job.checks.machine import head_faults, setup_on_machine, table_faults
+from camgen.job.checks.on_head.stack import stack_faults
+from camgen.job.checks.on_head.teeth import made_for_faults, size_faults
 from camgen.job.checks.plate import plate_faults
-from camgen.job.checks.stack import stack_faults
 from camgen.job.checks.stock import step_faults, stock_faults
-from camgen.job.checks.teeth import made_for_faults, size_faults
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup, HeadSetup
 from camgen.job.order.all_made import making_faults, missing_faults

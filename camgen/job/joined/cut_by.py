@@ -21,8 +21,8 @@ from camgen.part.wheels.pinion import Pinion
 from camgen.part.wheels.wheel import Wheel
 from camgen.plainfile import plain_bytes
 from camgen.shop.cutters import Cutter, Traced, record_of
-from camgen.teeth.bought import CutterSpace
-from camgen.teeth.curves import divided
+from camgen.teeth.cut.bought import CutterSpace
+from camgen.teeth.outlines.curves import divided
 from camgen.yamlfile import Document
 
 __all__ = ["Cut", "cutter_of_teeth", "trace_files", "trace_of", "with_cutters"]

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from camgen.faults import Fault, Refused, no_more
-from camgen.job.checks.as_cut_instead import as_cut_would_be
+from camgen.job.checks.on_head.as_cut_instead import as_cut_would_be
 from camgen.job.joined.cut_by import cutter_of_teeth
 from camgen.job.models import HeadSetup, Job
 from camgen.job.reading import JobFile

@@ -15,14 +15,14 @@ from camgen.layout import ToothLayout, tooth_layout
 from camgen.layout.gauged import cutting_of
 from camgen.make.runs.corrected_holes import hole_answers, hole_sizes
 from camgen.make.runs.word_to_write import Answer, WordToWrite, figure, where
-from camgen.make.told.tooth_measures import forming_step, tooth_topped
+from camgen.make.told.on_head.tooth_measures import forming_step, tooth_topped
 from camgen.messages import NOTHING, Message
 from camgen.part.declaration import Correction, MakesSpaces
 from camgen.part.plates.plate import Plate
 from camgen.proof.head.tooth_form import corrected_pair
 from camgen.shop.machine import Machine
 from camgen.steps.typed import FAR_TIMES, correction_most
-from camgen.teeth.correcting import (
+from camgen.teeth.cut.correcting import (
     LEAST_SLOPE,
     Cutting,
     Found,

@@ -13,7 +13,7 @@ from camgen.job.part import limits_of, standing_diameter
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.round_features import round_holes_of
 from camgen.proof.head.tooth_form import form_limit, tolerance_of
-from camgen.teeth.correcting import Cutting, Sized, gauges
+from camgen.teeth.cut.correcting import Cutting, Sized, gauges
 
 __all__ = ["all_limits"]
 

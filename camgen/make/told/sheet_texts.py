@@ -20,11 +20,11 @@ from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.timing import step_names
 from camgen.make.told.feed_told import feed_told
-from camgen.make.told.head_told import centring_of, from_axis, stand_of, touched_at
 from camgen.make.told.hole_table import holes_of
+from camgen.make.told.on_head.head_told import centring_of, from_axis, stand_of, touched_at
+from camgen.make.told.on_head.starting_again import starting_again
+from camgen.make.told.on_head.tooth_measures import tooth_measures
 from camgen.make.told.report import cautions_of, shares_of
-from camgen.make.told.starting_again import starting_again
-from camgen.make.told.tooth_measures import tooth_measures
 from camgen.make.told.turning import turning_of
 from camgen.messages import Message
 from camgen.part.features import Hole
@@ -121,8 +121,8 @@ def _last_run(proved: Proved, say: Words) -> tuple[str, ...]:
     lines += [Message("cutter {cutter}: {verdict}", cutter=used.name, verdict=_word(used.verdict))
               for used in good.cutters if used.verdict]
     if proved.record is not None:
-        from camgen.library.drifting import drift_told
-        from camgen.library.statistics import size_histories
+        from camgen.library.over_runs.drifting import drift_told
+        from camgen.library.over_runs.statistics import size_histories
 
         lines += [told for told in map(drift_told, size_histories(proved.record)) if told]
     said = tuple(map(say.say, lines))

@@ -9,8 +9,8 @@ from pydantic import Field, PrivateAttr
 
 from camgen.shop.formed import FormedModel
 from camgen.shop.model import Length
-from camgen.teeth.bought import CutterSpace
-from camgen.teeth.own_sizes import ADDENDUM_HEIGHT, ROOT_DIAMETER, TIP_DIAMETER
+from camgen.teeth.cut.bought import CutterSpace
+from camgen.teeth.outlines.own_sizes import ADDENDUM_HEIGHT, ROOT_DIAMETER, TIP_DIAMETER
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["CutModel"]

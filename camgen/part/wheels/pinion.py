@@ -15,7 +15,7 @@ from camgen.part.wheels.toothed import (
 from camgen.shop.model import Length, LengthOrZero, Module
 from camgen.teeth.form import Teeth, ToothedPart
 from camgen.teeth.forms import FormWords, pinion_tooth, teeth_of, words_of_part
-from camgen.teeth.own_sizes import pinion_drives
+from camgen.teeth.outlines.own_sizes import pinion_drives
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Pinion"]

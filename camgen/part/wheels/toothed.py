@@ -12,7 +12,7 @@ from typing import Any
 from camgen.faults import Refused
 from camgen.part.features import Feature, Hole, PartOutline, Spaces, Thickness, Whole
 from camgen.shapes.path import Point, circle
-from camgen.teeth.correcting import Cutting, Sized, gauges
+from camgen.teeth.cut.correcting import Cutting, Sized, gauges
 from camgen.teeth.form import Asked, Mating, Teeth, ToothedPart
 from camgen.teeth.forms import form_named
 from camgen.teeth.tooth import Tooth

@@ -21,7 +21,7 @@ from camgen.shapes.path import Path
 from camgen.shop.model import Length, LengthOrZero, Module
 from camgen.teeth.form import Teeth, ToothedPart
 from camgen.teeth.forms import FormWords, teeth_of, wheel_tooth, words_of_part
-from camgen.teeth.own_sizes import pinion_drives
+from camgen.teeth.outlines.own_sizes import pinion_drives
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Wheel"]

@@ -14,7 +14,7 @@ from camgen.arrays import Floats
 from camgen.layout import ToothLayout
 from camgen.preview.course.track import Track
 from camgen.shop.cutters import Cutter
-from camgen.teeth.bought import topped_space
+from camgen.teeth.cut.bought import topped_space
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 

@@ -15,7 +15,7 @@ from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.head.spaces import SpaceCuts, depth_correction, forming, space_cuts
 from camgen.proof.result import Proof, ProofId
-from camgen.teeth.roughed import within
+from camgen.teeth.cut.roughed import within
 
 __all__ = ["prove_roughed"]
 

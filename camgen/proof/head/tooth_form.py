@@ -29,8 +29,8 @@ from camgen.proof.head.spaces import (
 )
 from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Cutter
-from camgen.teeth.as_cut import FormError, as_cut_tooth, form_error
-from camgen.teeth.bought import topped_space
+from camgen.teeth.cut.as_cut import FormError, as_cut_tooth, form_error
+from camgen.teeth.cut.bought import topped_space
 from camgen.teeth.forms import form_cut_by
 from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth

@@ -9,10 +9,10 @@ from camgen.shop.cutters.records import CutterKind, record_of
 from camgen.shop.formed import FormedModel
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module, Speed
 from camgen.shop.tables import block
-from camgen.teeth.bought import CutterSpace, space_beside
+from camgen.teeth.cut.bought import CutterSpace, space_beside
+from camgen.teeth.cut.roughed import straight_slot
 from camgen.teeth.form import Mating
 from camgen.teeth.forms import FormWords, cut_by, form_cut_by, tooth_made_for, words_of_cutters
-from camgen.teeth.roughed import straight_slot
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Cutter", "CutterMaterial", "MadeFor", "usual"]

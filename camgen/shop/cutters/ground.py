@@ -13,8 +13,8 @@ from camgen.faults import Fault, Refused, all_of
 from camgen.messages import Message
 from camgen.shop.model import FileModel, Length, Module
 from camgen.shop.tables import block, blocks
-from camgen.teeth.bought import CutterSpace, Heights, ground_pinion, ground_wheel
-from camgen.teeth.traced import Opens, traced_line
+from camgen.teeth.cut.bought import CutterSpace, Heights, ground_pinion, ground_wheel
+from camgen.teeth.cut.traced import Opens, traced_line
 
 __all__ = ["Ground", "Traced"]
 

@@ -12,7 +12,7 @@ from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
 from camgen.shop.cutters import Cutter
 from camgen.steps.kind import HeadBench
-from camgen.teeth.as_cut import as_cut_tooth, form_error
+from camgen.teeth.cut.as_cut import as_cut_tooth, form_error
 from camgen.teeth.pairs import pair_runs, runs_said
 from camgen.teeth.tooth import Tooth
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
-from camgen.job.checks.spindle_lies import lying_remark
+from camgen.job.checks.on_head.spindle_lies import lying_remark
 from camgen.layout import ToothLayout
 from camgen.layout.gauged import cutting_of
 from camgen.messages import Message, counted
@@ -36,7 +36,7 @@ from camgen.steps.head.room_before import room_before
 from camgen.steps.head.roughing import rough_remarks, rough_section, roughed_area
 from camgen.steps.head.slender import arbor_supposed, slender_faults
 from camgen.steps.kind import SENSES, TURNS, HeadBench, PlannedStep, StepKind
-from camgen.teeth.correcting import gauges
+from camgen.teeth.cut.correcting import gauges
 
 __all__ = ["CUT_TEETH"]
 

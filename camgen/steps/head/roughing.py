@@ -14,8 +14,8 @@ from camgen.layout import place_of
 from camgen.messages import Message
 from camgen.shop.cutters import record_of
 from camgen.steps.kind import HeadBench
-from camgen.teeth.bought import CutterSpace
-from camgen.teeth.roughed import Within, straight_slot, taken, within
+from camgen.teeth.cut.bought import CutterSpace
+from camgen.teeth.cut.roughed import Within, straight_slot, taken, within
 from camgen.tolerances import AREA_CHORD
 
 __all__ = ["formed_after", "formed_correction", "rough_faults", "rough_remarks", "rough_section",

@@ -8,13 +8,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from camgen.faults import Fault, Refused, no_more
-from camgen.job.checks.as_cut_instead import MOST_OFF, as_cut_would_be
 from camgen.job.checks.bench import CheckBench, moved
+from camgen.job.checks.on_head.as_cut_instead import MOST_OFF, as_cut_would_be
 from camgen.messages import Message
 from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import Cutter, Ground, MadeFor
-from camgen.teeth.bought import BEYOND
+from camgen.teeth.cut.bought import BEYOND
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
 __all__ = ["made_for_faults", "size_faults"]

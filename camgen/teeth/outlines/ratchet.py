@@ -13,8 +13,6 @@ from typing import Literal, TypeAlias
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message, counted
-from camgen.teeth.building import checked_module, sizes_of
-from camgen.teeth.curves import FlankArc, Line, arc_through, turned
 from camgen.teeth.form import (
     Asked,
     Choice,
@@ -26,7 +24,9 @@ from camgen.teeth.form import (
     ToothedPart,
     ToothForm,
 )
-from camgen.teeth.own_sizes import ROOT_DIAMETER
+from camgen.teeth.outlines.building import checked_module, sizes_of
+from camgen.teeth.outlines.curves import FlankArc, Line, arc_through, turned
+from camgen.teeth.outlines.own_sizes import ROOT_DIAMETER
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 

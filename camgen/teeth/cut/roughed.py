@@ -10,7 +10,7 @@ import shapely
 from shapely import Polygon
 from shapely.affinity import rotate, translate
 
-from camgen.teeth.bought import CutterSpace
+from camgen.teeth.cut.bought import CutterSpace
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 

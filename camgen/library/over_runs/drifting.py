@@ -13,7 +13,7 @@ from enum import Enum
 from itertools import groupby, pairwise
 from statistics import fmean, median
 
-from camgen.library.statistics import SizeHistory
+from camgen.library.over_runs.statistics import SizeHistory
 from camgen.messages import NOTHING, Message
 from camgen.values import dataclass
 

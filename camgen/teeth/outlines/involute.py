@@ -17,10 +17,10 @@ import numpy as np
 
 from camgen.faults import Fault, Refused, no_more
 from camgen.messages import Message, counted
-from camgen.teeth.building import checked_module, sizes_of, symmetric_tooth
-from camgen.teeth.curves import FlankArc, FlankPiece, Involute, RackFillet
 from camgen.teeth.form import Asked, Number, OwnWord, Ratio, Size, Teeth, ToothedPart, ToothForm
-from camgen.teeth.own_sizes import DRIVER, OWN_SIZES, TOOTH_WIDTH, Measured, Span, Usual
+from camgen.teeth.outlines.building import checked_module, sizes_of, symmetric_tooth
+from camgen.teeth.outlines.curves import FlankArc, FlankPiece, Involute, RackFillet
+from camgen.teeth.outlines.own_sizes import DRIVER, OWN_SIZES, TOOTH_WIDTH, Measured, Span, Usual
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 

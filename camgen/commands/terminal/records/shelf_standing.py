@@ -6,7 +6,7 @@ from pathlib import Path
 
 from camgen.faults import Refused
 from camgen.job.reading import read_job
-from camgen.library.corrections import open_corrections
+from camgen.library.over_runs.corrections import open_corrections
 from camgen.library.record import JobFingerprints, read_record, record_path
 from camgen.library.shelf import ShelfEntry
 from camgen.library.standing import (

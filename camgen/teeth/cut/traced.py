@@ -19,8 +19,8 @@ from shapely import LineString
 from camgen.arrays import Floats
 from camgen.faults import Fault, Refused, either
 from camgen.messages import Message
-from camgen.teeth.bought import CutterSpace, Heights, never_closing
-from camgen.teeth.curves import Complexes
+from camgen.teeth.cut.bought import CutterSpace, Heights, never_closing
+from camgen.teeth.outlines.curves import Complexes
 from camgen.values import dataclass
 
 __all__ = ["Opens", "traced_line"]

@@ -15,7 +15,7 @@ from enum import Enum
 import numpy as np
 
 from camgen.faults import Refused
-from camgen.teeth.measuring import (
+from camgen.teeth.cut.measuring import (
     AcrossTeeth,
     CutWheel,
     Pins,
@@ -110,7 +110,7 @@ def gauges(cutting: Cutting) -> Gauges:
 
     The place of the caliper's jaws is the same distance from the axis whatever stands of the tip.
 
-    >>> from camgen.teeth.cycloidal import cycloidal_pinion
+    >>> from camgen.teeth.outlines.cycloidal import cycloidal_pinion
     >>> leaf = cycloidal_pinion(8, 0.18, 60, "one-third-ogive")
     >>> asked = gauges(Cutting(leaf, leaf, leaf.tip_radius))
     >>> f"{asked.height:.4f} {asked.thickness:.4f} {deeper_for(asked, 0.01):.4f}"

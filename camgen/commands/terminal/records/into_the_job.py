@@ -11,7 +11,7 @@ import click
 from camgen.commands.terminal.screen import in_spoken
 from camgen.faults import Refused
 from camgen.job.reading import parse_job
-from camgen.library.corrections import corrections_of
+from camgen.library.over_runs.corrections import corrections_of
 from camgen.library.record import Run
 from camgen.make.causes.corrected_pair import corrected_pair_faults
 from camgen.make.chain import Proved

@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from camgen.faults import Fault, Refused
+from camgen.library.over_runs.statistics import SizeHistory, chart_limits, size_histories
 from camgen.library.record import ProofRecord
-from camgen.library.statistics import SizeHistory, chart_limits, size_histories
 from camgen.messages import Message
 from camgen.preview.paper.palette import palette
 

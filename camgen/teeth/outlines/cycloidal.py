@@ -18,11 +18,11 @@ from typing import Any, Literal, TypeAlias, get_args
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message, counted
-from camgen.teeth.building import checked_module, root_and_flank, sizes_of, symmetric_tooth
-from camgen.teeth.curves import Epicycloid
-from camgen.teeth.cycloidal_tops import top_of
 from camgen.teeth.form import Asked, Choice, Mating, OwnWord, Ratio, Teeth, ToothedPart, ToothForm
-from camgen.teeth.own_sizes import DRIVER, OWN_SIZES, Measured, Span, Usual, pinion_drives
+from camgen.teeth.outlines.building import checked_module, root_and_flank, sizes_of, symmetric_tooth
+from camgen.teeth.outlines.curves import Epicycloid
+from camgen.teeth.outlines.cycloidal_tops import top_of
+from camgen.teeth.outlines.own_sizes import DRIVER, OWN_SIZES, Measured, Span, Usual, pinion_drives
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass

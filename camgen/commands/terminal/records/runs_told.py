@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from camgen.commands.terminal.screen import tell
 from camgen.faults import parted
-from camgen.library.measurements import made_with
-from camgen.library.record import Run
-from camgen.library.statistics import (
+from camgen.library.over_runs.measurements import made_with
+from camgen.library.over_runs.statistics import (
     ENOUGH,
     CutterLife,
     SizeHistory,
     capability,
     chart_limits,
 )
+from camgen.library.record import Run
 from camgen.messages import Message
 
 __all__ = ["history_words", "life_words", "tell_run"]

@@ -16,7 +16,7 @@ from camgen.messages import Message
 from camgen.part.declaration import MakesSpaces
 from camgen.sheet.data import Measure
 from camgen.steps.typed import FAR_TIMES, correction_most
-from camgen.teeth.correcting import Gauges, Sized, deeper_for, gauges
+from camgen.teeth.cut.correcting import Gauges, Sized, deeper_for, gauges
 from camgen.teeth.tooth import Tooth
 from camgen.words import Words
 

@@ -16,7 +16,7 @@ import numpy as np
 from camgen.arrays import Floats
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.teeth.curves import Complexes, divided
+from camgen.teeth.outlines.curves import Complexes, divided
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -103,7 +103,7 @@ def cut_wheel(
     ``wider``: the cutter's two halves stand so much farther apart. ``blank_radius`` is the turned
     blank's, else the tip's. Raises Refused where nothing is cut, or no tooth is left.
 
-    >>> from camgen.teeth.cycloidal import cycloidal_wheel
+    >>> from camgen.teeth.outlines.cycloidal import cycloidal_wheel
     >>> wheel = cycloidal_wheel(75, 0.14, 10)
     >>> cut = cut_wheel(wheel, deeper=0.032)
     >>> f"tips {2 * cut.tip_radius - wheel.sizes.tip_diameter:.3f}, pointed: {cut.pointed}"
@@ -178,7 +178,7 @@ def across_tooth(wheel: CutWheel, height: float) -> float:
     A whole tooth of module 1 and 12 teeth, addendum 1 (machinists' handbooks, from memory: 1.5663
     at 1.0513):
 
-    >>> from camgen.teeth.involute import involute_tooth
+    >>> from camgen.teeth.outlines.involute import involute_tooth
     >>> tooth = involute_tooth(12, 1.0)
     >>> round(across_tooth(cut_wheel(tooth), tooth.sizes.chordal_height), 4)
     1.5663

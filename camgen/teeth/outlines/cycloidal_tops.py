@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import cmath
 
-from camgen.teeth.curves import FlankArc, FlankPiece, arc_through
-from camgen.teeth.own_sizes import Measured
+from camgen.teeth.outlines.curves import FlankArc, FlankPiece, arc_through
+from camgen.teeth.outlines.own_sizes import Measured
 
 __all__ = ["top_of"]
 

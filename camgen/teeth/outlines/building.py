@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.teeth.curves import FlankArc, FlankPiece, Line, mirrored_flank
+from camgen.teeth.outlines.curves import FlankArc, FlankPiece, Line, mirrored_flank
 from camgen.teeth.tooth import Tooth, ToothSizes, chordal
 
 __all__ = ["checked_module", "root_and_flank", "sizes_of", "symmetric_tooth"]

@@ -22,8 +22,8 @@ from shapely import LineString
 from camgen.arrays import Floats
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.teeth.building import sizes_of
-from camgen.teeth.curves import Complexes, FlankArc, FlankPiece, Line, arc_through, divided
+from camgen.teeth.outlines.building import sizes_of
+from camgen.teeth.outlines.curves import Complexes, FlankArc, FlankPiece, Line, arc_through, divided
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -196,7 +196,7 @@ def space_beside(tooth: Tooth) -> CutterSpace:
 
     A cutter made for a wheel leaves that wheel:
 
-    >>> from camgen.teeth.cycloidal import cycloidal_wheel
+    >>> from camgen.teeth.outlines.cycloidal import cycloidal_wheel
     >>> wheel = cycloidal_wheel(75, 0.14, 10)
     >>> again = space_beside(wheel).tooth(wheel)
     >>> abs(again.sizes.tooth_thickness - wheel.sizes.tooth_thickness) < 1e-5
@@ -212,7 +212,7 @@ def topped_space(tooth: Tooth) -> CutterSpace:
     """The line of a topping cutter made for a ``tooth``: beside the space it goes on along the tip
     circle, past the middle of the teeth on both sides, and takes what stands above them.
 
-    >>> from camgen.teeth.involute import involute_wheel
+    >>> from camgen.teeth.outlines.involute import involute_wheel
     >>> wheel = involute_wheel(20, 1.0)
     >>> widest = topped_space(wheel).width / 2 / wheel.tip_radius
     >>> widest > math.sin(wheel.pitch_angle / 2)

@@ -21,7 +21,7 @@ from shapely import Polygon
 from camgen.arrays import Floats, distinct_rows
 from camgen.faults import Fault, Refused
 from camgen.messages import NOTHING, Message
-from camgen.teeth.curves import Complexes, FlankArc, divided
+from camgen.teeth.outlines.curves import Complexes, FlankArc, divided
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -108,7 +108,7 @@ def form_error(
 
     A cutter made for the wheel itself, at the right depth, leaves the wheel itself:
 
-    >>> from camgen.teeth.cycloidal import cycloidal_wheel
+    >>> from camgen.teeth.outlines.cycloidal import cycloidal_wheel
     >>> wheel = cycloidal_wheel(75, 0.14, 10)
     >>> places = [360 * k / 75 for k in range(75)]
     >>> error = form_error(wheel, wheel.space(1e-4, 0.1), places)

@@ -1,0 +1,1 @@
+"""How runs and records are asked for and told at a terminal."""

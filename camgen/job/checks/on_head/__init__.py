@@ -1,0 +1,1 @@
+"""Whether work on the dividing head can be: teeth, stack, how the spindle lies."""

@@ -1,0 +1,1 @@
+"""What the records of several runs tell together: figures, drift, corrections, measurements."""

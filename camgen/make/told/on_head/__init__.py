@@ -1,0 +1,1 @@
+"""What the sheet tells of work on the dividing head."""
