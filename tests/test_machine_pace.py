@@ -10,11 +10,13 @@ from demos import proved_demo
 from odd_machines import machine_with, written
 
 from camgen.faults import Refused
-from camgen.make.told.report import notes_of
+from camgen.make.told.report import notes_of, times_of
+from camgen.make.told.sheet_texts import sheet_of
 from camgen.messages import Message
 from camgen.moves import Arc, Drill, Feed, Rapid, Section, SetupMoves
 from camgen.post.writer import write_programs
 from camgen.shop.machine import Machine
+from camgen.words import words
 
 SLOW = "blocks-per-second: 20\n"
 ALL = range(20)
@@ -123,4 +125,7 @@ def test_it_is_told() -> None:
     assert len(told) == 1
     assert re.search(r"bridge: \d+ blocks .* 200 blocks a second, .* instead of \d+ mm/min",
                      told[0])
+    proved = proved_demo("train-bridge")
+    sheet = sheet_of(proved, times_of(proved), {}, words("de"), None)
+    assert any("zu kurz für eine Steuerung" in one for one in sheet.setups[0].remarks)
     assert not any("too short" in str(note) for note in notes_of(proved_demo("seconds-pinion")))

@@ -24,6 +24,7 @@ from camgen.make.told.hole_table import holes_of
 from camgen.make.told.on_head.head_told import centring_of, from_axis, stand_of, touched_at
 from camgen.make.told.on_head.starting_again import starting_again
 from camgen.make.told.on_head.tooth_measures import tooth_measures
+from camgen.make.told.pace_told import slowed_told
 from camgen.make.told.report import cautions_of, shares_of
 from camgen.make.told.turning import turning_of
 from camgen.messages import Message
@@ -214,7 +215,8 @@ def _setup(
         stations=_stations(layout, machine),
         station_room=height_room(planned.setup),
         station_touch=machine.offsets.length == "touch-off",
-        remarks=tuple(say.say(one) for one in (*_counted_in(machine), *planned.remarks)),
+        remarks=tuple(say.say(one) for one in (
+            *_counted_in(machine), *planned.remarks, *slowed_told(setup.evidence))),
         picture=picture.content if picture is not None else None,
         picture_says=picture.says if picture is not None else "",
     )
