@@ -168,3 +168,10 @@ def test_a_bore_and_an_outside_ask_for_the_words_of_their_steps(shop: Path) -> N
     found = json.loads(told(shop / "ratchet-wheel.yaml", "--measured", "bore=2.19,outside=9.02",
                             "--json"))["words"]
     assert {(one["kind"], one["write"]) for one in found} == {("bore", 0.01), ("outline", -0.01)}
+
+
+def test_a_stop_deeper_than_the_space_is_asked_back(shop: Path) -> None:
+    job = shop / "third-wheel.yaml"
+    assert "teeth" in told(job, "--measured", "root=10.06,thickness=0.2198", "--height", "0.226")
+    assert "does not measure a tooth" in refused(
+        job, "--measured", "root=10.06,thickness=0.2198", "--height", "2.26")

@@ -29,7 +29,7 @@ from camgen.make.causes.corrected_pair import pair_faults
 from camgen.make.chain import Proved, proved_job
 from camgen.part.wheels.wheel import Wheel
 from camgen.proof.head.tooth_form import prove_tooth_form
-from camgen.shop.cutters import Cutter, Ground, Traced
+from camgen.shop.cutters import Cutter, GroundChart, Traced
 from camgen.steps import step_words
 from camgen.teeth.cut.as_cut import form_error
 from camgen.teeth.cut.bought import CutterSpace, Heights, ground_wheel, space_beside
@@ -86,7 +86,7 @@ def said(folder: Path, cut: str = CHART, own: str = AS_CUT, teeth: int = 60) -> 
     ("wheel-round-bottom", 2.50, 3.5)])
 def test_a_charted_cutter_makes_the_blank_and_root_of_its_chart(
         chart: str, over: float, root: float) -> None:
-    line = Ground.model_validate({"module": 0.3, "proportions": chart}).space()
+    line = GroundChart.model_validate({"module": 0.3, "proportions": chart}).space()
     for teeth in (30, 60, 120):
         sizes = line.tooth(cycloidal_wheel(teeth, 0.3, 10)).sizes
         assert sizes.tip_diameter == pytest.approx((teeth + over) * 0.3, abs=1e-6)
@@ -99,7 +99,7 @@ def test_a_charted_cutter_makes_the_blank_and_root_of_its_chart(
     (6, 7.71, 2.84), (7, 8.71, 3.3), (8, 9.71, 4.2), (10, 11.61, 5.9), (12, 13.61, 7.8),
     (16, 17.61, 11.8)])
 def test_a_charted_pinion_cutter_makes_its_leaves(leaves: int, over: float, root: float) -> None:
-    line = Ground.model_validate(
+    line = GroundChart.model_validate(
         {"module": 0.2, "proportions": "pinion", "leaves": leaves}).space()
     sizes = line.tooth(cycloidal_pinion(leaves, 0.2, 60, "one-third-ogive")).sizes
     assert sizes.tip_diameter == pytest.approx(over * 0.2, abs=1e-6)
@@ -353,7 +353,7 @@ def test_another_profile_than_the_jobs_is_not_proved(proved: Proved) -> None:
         assert failing(proved, Cutter(kind="form-disc", diameter=20, profile=Traced(points=tuple(
             (float(p.imag), float(p.real)) for p in np.concatenate(
                 [divided(line.lower, 0.01)[:0:-1], divided(line.upper, 0.01)[1:]]))))) != set()
-    others = Ground(module=0.3, proportions="wheel-deep"), Ground(
+    others = GroundChart(module=0.3, proportions="wheel-deep"), GroundChart(
         module=0.3, proportions="wheel", teeth=12)
     for ground in others:
         assert failing(proved, Cutter(kind="form-disc", diameter=20, ground=ground)) != set()

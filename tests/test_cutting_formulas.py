@@ -33,7 +33,7 @@ from camgen.cutting.forces import (
     tangential_force,
     torque_at,
 )
-from camgen.cutting.planners.drilling import peck_depth, plan_drilling
+from camgen.cutting.planners.drilling import free_drilling, peck_depth
 from camgen.cutting.stiffness import (
     bending_factor,
     buckling_force,
@@ -302,7 +302,7 @@ def test_the_spindle_speed_of_every_machinists_handbook() -> None:
     steel = find_material("pinion-steel")
     slow = replace(steel, surface_speed={"hss": replace(steel.surface_speed["hss"],
                                                         value=100 * foot)})
-    cut = plan_drilling(slow, parse_cutter("hss countersink 25.4 reach 40"), mill, 12.6)
+    cut = free_drilling(slow, parse_cutter("hss countersink 25.4 reach 40"), mill, 12.6)
     at = cut.speed / rule("drill-speed-share").value
     assert at * pi * cut.width / 1000 == pytest.approx(100 * foot, rel=1e-6)
     assert at * cut.width / 25.4 == pytest.approx(382, abs=0.1)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from camgen.cutting.planner import plan_cut
-from camgen.cutting.planners.form_cut import form_feed_bounds, plan_form_cut
+from camgen.cutting.planners.form_cut import form_feed_bounds, free_form_cut
 from camgen.faults import Refused
 from camgen.job.reading import parse_job
 from camgen.layout import ToothLayout
@@ -109,14 +109,14 @@ def test_a_large_fly_cutter_in_brass_is_told_that_its_balance_bounds_it(post: st
     machine = BENCH if post == "plain-iso" else STRONG
     fly = Cutter(kind="fly-cutter", diameter=60, flutes=1, thickness=8, shank=10, reach=40,
                  material="diamond")
-    cut = plan_form_cut(BRASS, fly, machine, 0.3, 0.6)
+    cut = free_form_cut(BRASS, fly, machine, 0.3, 0.6)
     bound = balance_speed(fly)
     assert bound is not None
     assert cut.speed <= bound.value
     if machine is STRONG:
         assert cut.governed_by["speed"] == "cutter's balance"
     with pytest.raises(Refused, match="shakes the spindle"):
-        plan_form_cut(BRASS, fly, machine, 0.3, 0.6, speed=bound.high + 10)
+        free_form_cut(BRASS, fly, machine, 0.3, 0.6, speed=bound.high + 10)
 
 
 @pytest.mark.parametrize(("kind", "key", "most"), [
@@ -165,7 +165,7 @@ def test_one_bite_is_held_against_what_the_spindle_gives_and_carries() -> None:
     weak = BENCH.model_copy(update={"spindle": BENCH.spindle.model_copy(update={
         "power": ((300.0, 3.0), (1000.0, 10.0), (24000.0, 200.0))})})
     deep, wide = 2.0, 0.77
-    cut = plan_form_cut(BRASS, fly, weak, wide * deep, deep, passes=1)
+    cut = free_form_cut(BRASS, fly, weak, wide * deep, deep, passes=1)
     assert cut.governed_by["feed"] == "spindle torque"
     turn = 60.0 / cut.speed
     bite = cut.power * turn * 1000  # N·mm in one turn, one edge

@@ -79,9 +79,11 @@ def touched(programs: Made, post: str, infeed: str, some: int) -> list[str]:
 
 
 def drawn_up(how: tuple[str, str, str], post: str) -> bool:
-    """Whether a changer would draw the cutter up through the work: that is refused, by its words.
-    """
-    return how[1] == "+Z" and find_machine(post, TOP).change.way == "automatic"
+    """Whether the cutter would pass through the work above it: that is refused, by its words."""
+    machine = find_machine(post, TOP)
+    stands = machine.offsets.stands_at
+    return how[1] == "+Z" and (
+        machine.change.way == "automatic" or (stands is not None and stands[2] > 0))
 
 
 def amiss(how: tuple[str, str, str], zero: str, post: str, folder: Path, some: int) -> list[str]:
@@ -119,7 +121,8 @@ def test_every_machine_takes_every_arrangement(
 
 
 @pytest.mark.parametrize("post", [post for post in POSTS
-                                  if find_machine(post, TOP).retract.way != "plain"])
+                                  if find_machine(post, TOP).retract.way != "plain"
+                                  or find_machine(post, TOP).offsets.stands_at])
 def test_a_cutter_below_the_work_is_never_drawn_up_through_it(post: str, tmp_path: Path) -> None:
     """Nor by whoever writes such a retract into the program: that is told."""
     how = ("-Y", "+Z", "X")

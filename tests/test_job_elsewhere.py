@@ -68,6 +68,8 @@ job: all that a wheel has
 material: brass
 {elsewhere}wheel:
   {{teeth: 75, module: 0.14, mate: 10, thickness: 0.25, bore: 0.80,
+   hub: {{diameter: 2.4, thickness: 0.5}}, pipe: {{diameter: 1.6, length: 0.2}},
+   counterbore: {{diameter: 1.2, depth: 0.1}},
    crossing: {{arms: 5, hub: 2.4, rim: 0.55, arm: 0.45, corner: 0.25}}}}
 cutters:
   mill: {{kind: end-mill, diameter: 0.40, flute-length: 0.8, reach: 1.6}}
@@ -76,7 +78,7 @@ cutters:
           made-for: {{form: cycloidal-wheel, module: 0.14, teeth: 75, mate: 10}}}}
 setups:
   - name: blanks
-    stock: {{sheet: [60, 30], thickness: 0.25}}
+    stock: {{sheet: [60, 30], thickness: 0.7}}
     holding: {{by: shellac, carrier: brass, carrier-thickness: 3, cut-into: 0.4, holds-slugs: true}}
     repeat: {{columns: 2, rows: 2, pitch: [13, 13]}}
     steps:

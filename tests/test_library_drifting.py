@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sampling import few
 
-from camgen.library.over_runs.drifting import Way, drift_of, drift_told
+from camgen.library.over_runs.drifting import Trend, drift_of, drift_told
 from camgen.library.over_runs.statistics import SizeHistory
 
 
@@ -45,7 +45,7 @@ def test_a_zero_that_wanders_from_run_to_run() -> None:
     runs = [[10.06, 10.061], [10.085, 10.086], [10.059, 10.06], [10.08, 10.082]]
     found = drift_of(history("root", runs))
     assert found is not None
-    assert found.way is Way.BOTH
+    assert found.way is Trend.BOTH
     assert "touched differently each time" in drift_told(history("root", runs))
     # Pieces of one run that differ as much among themselves wander no more than that.
     assert drift_of(history("root", [[10.06, 10.085], [10.086, 10.061], [10.06, 10.08]])) is None
@@ -68,6 +68,6 @@ def test_a_trend_is_seen_through_scatter_and_turns_with_its_sign(chance: random.
     falling = drift_of(history("over-pins", [[0.44 - value] for value in values]))
     assert rising is not None
     assert falling is not None
-    assert (rising.way, falling.way) == (Way.UP, Way.DOWN)
+    assert (rising.way, falling.way) == (Trend.UP, Trend.DOWN)
     assert rising.each == pytest.approx(falling.each, abs=1e-6)
     assert rising.each == pytest.approx(0.002, abs=0.001)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import random
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -14,10 +13,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from post_support import follow
 from pydantic import ValidationError
-from random_machines import random_machine
-from sampling import sampled
 from simulated_mill import Mill
 
 from camgen.faults import Refused
@@ -29,7 +25,6 @@ from camgen.make.runs.proving import as_run
 from camgen.messages import Message
 from camgen.moves import Arc, Drill, Feed, Index, Move, Pause, Rapid, Section, SetupMoves
 from camgen.post.measured import sent_by, turned_to
-from camgen.post.trial import trial_moves
 from camgen.post.writer import write_programs
 from camgen.proof.path import chords
 from camgen.reader import read_program
@@ -431,41 +426,3 @@ def test_what_was_not_measured_changes_nothing() -> None:
                      for word in ({}, still))
     assert first == second
     assert replace(first[0], file="t") == replace(second[0], file="t")
-
-
-def measured_at_random(seed: int) -> Machine:
-    """A machine of any sort, measured at random as far as its other words allow."""
-    rng = random.Random(seed)
-    drawn = random_machine(seed)
-    data = drawn.model_dump(by_alias=True)
-    data["program"]["largest"] = None
-    data["blocks"]["longest"] = 120
-    if data["rotary"]["way"] == "one-way":
-        data["rotary"]["way"] = "absolute"
-    free = not data["subprograms"]["use"]
-
-    def table() -> list[list[float]]:
-        return [[place, rng.uniform(-0.02, 0.02)] for place in (-60.0, 0.0, 9.0, 60.0)]
-
-    for axis in "xyz":
-        if free and rng.random() < 0.3:
-            data[axis] |= {"errors": table(), "errors-zero": rng.choice([0.0, 3.0])}
-        else:
-            data[axis]["scale"] = rng.uniform(0.997, 1.003)
-    if free:
-        data["squareness"] = rng.uniform(-0.3, 0.3)
-    if data["dividing"] and data["dividing"]["kind"] == "driven":
-        data["dividing"]["errors"] = [[place, rng.uniform(-20, 20)] for place in (0, 100, 270)]
-    return Machine.model_validate(data)
-
-
-@pytest.mark.parametrize("seed", sampled(range(160), 20))
-def test_any_machine_measured_makes_what_was_meant(seed: int) -> None:
-    """Units, senses, letters, cycles, repeats, arcs of every form: what is read back is the work
-    as planned."""
-    machine = measured_at_random(seed)
-    moves = trial_moves(machine)
-    read = [read_program(one.text, machine, one.file)
-            for one in write_programs(moves, machine, stem="t")]
-    assert not [one for program in read for one in program.findings if one.grave]
-    assert follow(moves, machine, read) == []

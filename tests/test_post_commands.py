@@ -20,7 +20,7 @@ from camgen.faults import Refused
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Rapid
 from camgen.post.draft import draft_text, word_values
 from camgen.post.explain import differences, fields, in_sentences
-from camgen.post.questions import QUESTIONS, FigureQuestion, figures_of
+from camgen.post.questions import QUESTIONS, FigureQuestion, answered
 from camgen.post.trial import LOWEST, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
@@ -141,7 +141,7 @@ def test_new_asks_at_the_keyboard(workshop: Path) -> None:
 @pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.text)
 def test_every_answer_gives_a_file_that_holds(question: Any) -> None:
     if isinstance(question, FigureQuestion):
-        draft_text("mine", "my mill", figures_of(question, question.usual))
+        draft_text("mine", "my mill", answered(question, question.usual))
         return
     for values in question.answers.values():
         if values.get("comments.style") != "none":

@@ -14,7 +14,7 @@ from sampling import few, sampled
 
 from camgen.faults import Refused
 from camgen.teeth.cut.bought import ground_wheel, space_beside
-from camgen.teeth.cut.correcting import Cutting, Gauges, Sized, foretold, found, gauges
+from camgen.teeth.cut.correcting import Cutting, Gauges, Sized, foretold, gauges, reckoned_from
 from camgen.teeth.cut.measuring import across_teeth, across_tooth, cut_wheel, over_pins, span_of
 from camgen.teeth.form import Choice, ToothedPart
 from camgen.teeth.forms import FORMS, pinion_tooth, wheel_tooth
@@ -185,7 +185,7 @@ def test_measured_and_corrected_a_wheel_comes_right_or_its_cause_is_named(
     right = readings(cut(tooth, 0.0, 0.0, tooth.sizes.tip_diameter), asked)
     for which, value in right.items():
         assert value == pytest.approx(asked.readings[which], abs=6e-4), which
-    tells = found(cutting, asked, {**first, Sized.BLANK: blank})
+    tells = reckoned_from(cutting, asked, {**first, Sized.BLANK: blank})
     assert tells.deeper is not None
     assert tells.wider is not None
     correction = round(-tells.deeper, 3)
@@ -206,7 +206,8 @@ def test_without_the_root_two_readings_tell_depth_and_cutter_apart_where_they_ca
     cutting = Cutting(tooth, tooth, tooth.tip_radius)
     asked = gauges(cutting)
     sizes = readings(cut(tooth, -0.012, 0.006, tooth.sizes.tip_diameter), asked)
-    tells = found(cutting, asked, {which: sizes[which] for which in (Sized.THICKNESS, Sized.PINS)})
+    tells = reckoned_from(
+        cutting, asked, {which: sizes[which] for which in (Sized.THICKNESS, Sized.PINS)})
     assert tells.deeper == pytest.approx(-0.012, abs=2e-3)
     assert tells.wider == pytest.approx(0.006, abs=2e-3)
 
@@ -218,7 +219,7 @@ def test_readings_that_contradict_each_other_are_seen() -> None:
     meant = asked.readings
     sizes = {Sized.ROOT: meant[Sized.ROOT], Sized.THICKNESS: meant[Sized.THICKNESS],
              Sized.SPAN: meant[Sized.SPAN] + 0.01}
-    assert found(cutting, asked, sizes).apart == pytest.approx(0.01, abs=2e-3)
+    assert reckoned_from(cutting, asked, sizes).apart == pytest.approx(0.01, abs=2e-3)
 
 
 def test_jaws_on_round_backs_that_slip_are_not_offered() -> None:
@@ -235,7 +236,7 @@ def test_a_cutter_made_for_another_count_is_no_cutter_too_wide() -> None:
     # Its space is set at the root of the wheel meant.
     beside = made.root_radius - meant.root_radius
     sizes = readings(cut(made, beside, 0.0, meant.sizes.tip_diameter, meant.sizes.teeth), asked)
-    tells = found(cutting, asked, sizes)
+    tells = reckoned_from(cutting, asked, sizes)
     assert tells.deeper == pytest.approx(0.0, abs=1e-3)
     assert tells.wider == pytest.approx(0.0, abs=2e-3)
     for which, value in foretold(tells, asked).items():

@@ -18,7 +18,7 @@ from camgen.job.checks.whole_job import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.models import Job
 from camgen.job.reading import read_job
-from camgen.make.runs.corrected import Measured, corrected
+from camgen.make.runs.corrected import MeasuredSizes, corrected
 from camgen.make.runs.recording import Form
 from camgen.make.runs.word_to_write import Answer, in_file_units, job_with
 from camgen.messages import Message
@@ -72,7 +72,7 @@ def correct(job: Path, measured: tuple[str, ...], form: Path | None, height: flo
     if not sizes:
         raise Refused(Fault(Message("no size is filled in in this form"),
                             Message("write what was measured beneath sizes")))
-    given = Measured(sizes, height=scale * height if height else None,
+    given = MeasuredSizes(sizes, height=scale * height if height else None,
                      pins=scale * pins if pins else None, setup=setup, step=step,
                      file=str(form) if form is not None else options)
     _setup_known(meant, given)
@@ -89,7 +89,7 @@ def correct(job: Path, measured: tuple[str, ...], form: Path | None, height: flo
              Message("nothing was written: there is no word to write."))
 
 
-def _setup_known(job: Job, given: Measured) -> None:
+def _setup_known(job: Job, given: MeasuredSizes) -> None:
     names = [one.name for one in job.setups]
     if given.setup is not None and given.setup not in names:
         raise Refused(Fault(Message("there is no setup '{name}'", name=given.setup),

@@ -16,7 +16,7 @@ from camgen.commands.terminal.figures import ANY, TrueNumber
 from camgen.commands.terminal.screen import in_spoken, tell
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.shop.cutters import Ground, Traced
+from camgen.shop.cutters import GroundChart, Traced
 from camgen.teeth.cut.as_cut import CutTooth, FormError, as_cut_tooth, form_error
 from camgen.teeth.cut.bought import CutterSpace, space_beside
 from camgen.teeth.form import Ratio
@@ -116,7 +116,8 @@ def mesh(
     if as_cut and line is not None:
         wheel = line.tooth(wheel)
     if mate_ground:
-        pinion = Ground(module=module, proportions="pinion", leaves=leaves).space().tooth(pinion)
+        chart = GroundChart(module=module, proportions="pinion", leaves=leaves)
+        pinion = chart.space().tooth(pinion)
     nominal = centre_distance(wheel, pinion)
     by = 0.1 * module if deviation is None else deviation
     places = [nominal - by, nominal, nominal + by] if by else [nominal]
@@ -163,7 +164,7 @@ def cutter_line(
         raise Refused(Fault(Message("--ground and --profile both say what the cutter leaves"),
                             Message("give one of them")))
     if ground is not None:
-        return Ground.model_validate(
+        return GroundChart.model_validate(
             {"module": module, "proportions": ground, "teeth": drawn_for}).space()
     if trace is not None:
         from camgen.job.joined.cut_by import trace_of

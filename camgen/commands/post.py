@@ -384,10 +384,10 @@ def measured(name: str, readings: Path | None, write: bool) -> None:
 
     Example: camgen post measured my-mill --readings readings.yaml --write
     """
-    from camgen.commands.trying.measuring import form_of, take_readings
+    from camgen.commands.trying.measuring import readings_form, take_readings
 
     if readings is None:
-        click.echo(form_of(find_machine(name, Path.cwd())), nl=False)
+        click.echo(readings_form(find_machine(name, Path.cwd())), nl=False)
     else:
         take_readings(name, readings, write=write)
 

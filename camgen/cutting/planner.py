@@ -38,12 +38,13 @@ __all__ = [
     "plan_thread_milling",
 ]
 
-plan_boring = at_speeds_had(boring.plan_boring)
-plan_drilling = at_speeds_had(drilling.plan_drilling)
-plan_form_cut = at_speeds_had(form_cut.plan_form_cut)
-plan_milling = at_speeds_had(milling.plan_milling)
-plan_tapping = at_speeds_had(tapping.plan_tapping)
-plan_thread_milling = at_speeds_had(circles.plan_thread_milling)
+# Free plans take any speed between a spindle's ends; these the speeds that can be had of it.
+plan_boring = at_speeds_had(boring.free_boring)
+plan_drilling = at_speeds_had(drilling.free_drilling)
+plan_form_cut = at_speeds_had(form_cut.free_form_cut)
+plan_milling = at_speeds_had(milling.free_milling)
+plan_tapping = at_speeds_had(tapping.free_tapping)
+plan_thread_milling = at_speeds_had(circles.free_thread_milling)
 
 # A form cutter asked about without its space gets one as wide as a wheel's tooth space is on the
 # whole: about π/2 modules to a depth of about 3.

@@ -44,7 +44,7 @@ __all__ = [
 # What of a part is made by steps, in words for ``made-elsewhere``: by its sort, or by its name.
 Sort = Literal[
     "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets", "slots",
-    "thickness", "countersinks", "lead-ins", "oil-sinks", "threads",
+    "thickness", "hub", "countersinks", "lead-ins", "oil-sinks", "threads",
 ]
 SORTS: tuple[str, ...] = get_args(Sort)
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
@@ -156,6 +156,10 @@ class ToothSetup(FileModel):
     backing: LengthOrZero = Field(0.0, description="sacrificial disc behind the stack, thickness")
     front_backing: LengthOrZero = Field(
         0.0, description="sacrificial disc before the stack, thickness"
+    )
+    spacers: Length | None = Field(
+        None, description="diameter of rings over the hubs of blanks, one before each web; no "
+        "rings if left out"
     )
     backing_diameter: Length | None = Field(
         None, description="diameter of those discs; else the tip diameter"

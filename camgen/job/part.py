@@ -48,8 +48,11 @@ def nominal_sizes(job: Job) -> dict[str, float]:
     except Refused:
         return {}  # told where the part itself is looked at
     blank = blank_diameter(job, tooth)
-    found = {"outside": blank, "thickness": job.part.thickness, 
+    found = {"outside": blank, "thickness": job.part.thickness,
              **_of_teeth(tooth, standing_diameter(job, tooth))}
+    if job.part.raised:
+        found["over-all"] = job.part.height
+    found |= job.part.raised_sizes
     if job.part.bore:
         found["bore"] = job.part.bore
     crossing = job.part.crossed

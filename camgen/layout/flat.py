@@ -16,6 +16,7 @@ from camgen.part.parts import features_of
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Face
 from camgen.part.shape import PartShape, as_it_lies
+from camgen.part.wheels.hub import open_to
 from camgen.shapes.mirror import MirrorAxis, mirrored
 from camgen.shapes.path import Point, circle
 from camgen.tolerances import ROUGH_CHORD, STOCK_CHORD
@@ -160,7 +161,11 @@ def part_shape(job: Job, face: Face = "upper", turned: MirrorAxis = "") -> PartS
     if teeth is None:
         return shape
     # A blank has no teeth yet, and may be turned larger.
-    return replace(shape, outline=circle(Point(0.0, 0.0), blank_diameter(job, teeth.tooth) / 2))
+    blank = blank_diameter(job, teeth.tooth) / 2
+    return replace(
+        shape, outline=circle(Point(0.0, 0.0), blank),
+        recesses=tuple(replace(one, area=open_to(blank, one.area.islands))
+                       for one in shape.recesses))
 
 
 def flat_layout(job: Job, setup: FlatSetup) -> FlatLayout:

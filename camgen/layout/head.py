@@ -10,7 +10,7 @@ from camgen.faults import Fault, Refused
 from camgen.job.models import HeadSetup, Job, ToothSetup
 from camgen.job.on_arbor import FAR, Turned, bodies_before, bodies_behind, bodies_of, cylinder
 from camgen.layout.place import place_of
-from camgen.messages import Message
+from camgen.messages import Message, counted
 from camgen.shop.machine import Arrangement, Machine
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
@@ -33,6 +33,10 @@ class ToothLayout:
     there outwards; ``before_said`` whether the job says what does.
     ``topped``: the cutter cuts the tips too, and what the blanks stand above them. ``tooth`` is the
     finished tooth.
+
+    Of a ``stack`` of blanks with hubs all lie with those towards the free face: ``steps_down`` is
+    what there is of each before its web, from its foremost end on: radius and length. In the gaps
+    so left between the webs are rings of ``spacer_radius``, or where that is 0 nothing.
     """
 
     arrangement: Arrangement
@@ -52,6 +56,17 @@ class ToothLayout:
     behind: tuple[Turned, ...] = ()
     before_said: bool = False
     topped: bool = False
+    steps_down: tuple[tuple[float, float], ...] = ()
+    stack: int = 1
+    spacer_radius: float = 0.0
+
+    @property
+    def webs(self) -> tuple[tuple[float, float], ...]:
+        """Where along the arbor the teeth are: begin and end of each blank's web."""
+        pitch = (self.stack_to - self.stack_from) / self.stack
+        before = sum(length for _, length in self.steps_down)
+        return tuple((self.stack_from + number * pitch + before,
+                      self.stack_from + (number + 1) * pitch) for number in range(self.stack))
 
     @property
     def spaces(self) -> range:
@@ -118,11 +133,26 @@ class ToothLayout:
         """Everything that stands on the head, from the tailstock to the chuck."""
         stack = (
             cylinder("front backing", 0.0, self.stack_from, self.backing_radius),
-            cylinder("blanks", self.stack_from, self.stack_to, self.blank_radius),
+            *self._blanks,
             cylinder("backing", self.stack_to, self.backing_to, self.backing_radius),
         )
         return tuple(body for body in (*reversed(self.before), *stack, *self.after)
                      if body.end > body.begin and body.radius > 0)
+
+    @property
+    def _blanks(self) -> tuple[Turned, ...]:
+        """The blanks with what is in the gaps between their webs."""
+        if not self.steps_down:
+            return (cylinder("blanks", self.stack_from, self.stack_to, self.blank_radius),)
+        found: list[Turned] = []
+        for begin, end in self.webs:
+            at = begin - sum(length for _, length in self.steps_down)
+            found.append(cylinder("spacer", at, begin, self.spacer_radius))
+            for radius, length in self.steps_down:
+                found.append(cylinder("blanks", at, at + length, radius))
+                at += length
+            found.append(cylinder("blanks", begin, end, self.blank_radius))
+        return tuple(found)
 
 
 def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
@@ -140,7 +170,8 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
     tooth = job.part.tooth()
     tip = tooth.sizes.tip_diameter
     stack_from = dividing.front_backing
-    stack_to = stack_from + dividing.stack * job.part.thickness
+    steps_down = _steps_down(job)
+    stack_to = stack_from + dividing.stack * job.part.height
     backing = dividing.backing_diameter or tip
     backing_to = stack_to + dividing.backing
     behind = bodies_behind(bodies_of(dividing.behind), backing_to)
@@ -158,13 +189,52 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
         division=divide(tooth.sizes.teeth, machine.dividing),
         safe_height=setup.safe_height,
         clearance=setup.clearance,
-        notes=_tooth_notes(dividing, tip, dividing.arrangement or machine.dividing.arrangement),
+        notes=(*_tooth_notes(dividing, tip, dividing.arrangement or machine.dividing.arrangement),
+               *_stacked_notes(job, dividing, steps_down)),
         before=bodies_before(bodies_of(dividing.front), dividing.tailstock),
         behind=behind,
         before_said=dividing.front is not None or dividing.tailstock is not None,
         topped=any(job.cutters[step.cutter].topping for step in setup.steps
                    if step.declares().forms_spaces and step.cutter in job.cutters),
+        steps_down=steps_down,
+        stack=dividing.stack,
+        spacer_radius=(dividing.spacers or 0.0) / 2,
     )
+
+
+def _steps_down(job: Job) -> tuple[tuple[float, float], ...]:
+    """Radius and length of what a blank has before its web, hub towards the free face."""
+    below, found = job.part.thickness, []
+    for diameter, top in job.part.raised:
+        found.append((diameter / 2, top - below))
+        below = top
+    return tuple(reversed(found))
+
+
+def _stacked_notes(
+    job: Job, dividing: ToothSetup, steps_down: tuple[tuple[float, float], ...]
+) -> tuple[Message, ...]:
+    """How blanks with hubs lie on the arbor, and what is in the gaps between their webs."""
+    if not steps_down:
+        return ()
+    gap = sum(length for _, length in steps_down)
+    wide = 2 * max(radius for radius, _ in steps_down)
+    begin = dividing.front_backing + gap
+    notes = [Message("blanks with their hubs towards the free end, their flat faces towards the "
+                     "head: the foremost web, where the cutter is to touch, lies {begin:.3f} to "
+                     "{end:.3f} mm behind the free face", begin=begin,
+                     end=begin + job.part.thickness)]
+    if dividing.spacers is not None:
+        notes.append(Message("{rings}, D {outside:g} mm, bored to go over a hub of {hub:g} mm and "
+                             "faced to {gap:.3f} mm: one before each web, so that it is backed "
+                             "where the cutter comes in and out",
+                             rings=counted("{n} ring", "{n} rings", dividing.stack),
+                             outside=dividing.spacers, hub=wide, gap=gap))
+    elif dividing.stack > 1:
+        notes.append(Message("between the webs the cutter goes through gaps of {gap:.3f} mm, and "
+                             "nothing backs the teeth there: look for burrs. Rings over the hubs "
+                             "(`spacers`) back them", gap=gap))
+    return tuple(notes)
 
 
 def _tooth_notes(dividing: ToothSetup, tip: float, arrangement: Arrangement) -> tuple[Message, ...]:

@@ -16,6 +16,8 @@ _THINGS: Final[Mapping[str, Callable[[Name], Message]]] = {
     "holes": lambda name: Message("the hole {name}", name=name),
     "jewels": lambda name: Message("the jewel hole {name}", name=name),
     "openings": lambda name: Message("the opening {name}", name=name),
+    # What is cleared round the hub of a wheel is a pocket as any.
+    "hub": lambda name: Message("the pocket {name}", name=name),
     "pockets": lambda name: Message("the pocket {name}", name=name),
     "slots": lambda name: Message("the slot {name}", name=name),
 }

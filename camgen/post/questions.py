@@ -14,7 +14,7 @@ from camgen.values import dataclass
 
 __all__ = [
     "ARRANGEMENT", "DRAWING", "HEAD_DRAWING", "QUESTIONS", "FigureQuestion", "Question",
-    "figures_of", "standing_so",
+    "answered", "standing_so",
 ]
 
 # Plates that come with many a dividing head; a beginning, to be corrected (common practice, no
@@ -62,10 +62,10 @@ HEAD_DRAWING: Final = r"""
 """
 
 
-def figures_of(question: FigureQuestion, answer: str) -> dict[str, Any]:
+def answered(question: FigureQuestion, answer: str) -> dict[str, Any]:
     """The values by path that an answer comes to. Raises ValueError with what would be right.
 
-    >>> figures_of(FigureQuestion(Message("how far"), (("x.travel",), ("y.travel",)), 1, 900, ""),
+    >>> answered(FigureQuestion(Message("how far"), (("x.travel",), ("y.travel",)), 1, 900, ""),
     ...            "200 120.5")
     {'x.travel': 200.0, 'y.travel': 120.5}
     """

@@ -15,7 +15,7 @@ from camgen.post.questions import (
     HEAD_DRAWING,
     QUESTIONS,
     FigureQuestion,
-    figures_of,
+    answered,
     standing_so,
 )
 
@@ -47,7 +47,7 @@ def _figures(question: FigureQuestion) -> dict[str, Any]:
     """Figures, asked for until they can be."""
     values: dict[str, Any] = click.prompt(
         in_spoken(question.text), default=question.usual,
-        value_proc=_heard(lambda answer: figures_of(question, answer)))
+        value_proc=_heard(lambda answer: answered(question, answer)))
     return values
 
 

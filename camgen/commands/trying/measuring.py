@@ -23,7 +23,7 @@ from camgen.shop.readings import Readings, measured_words
 from camgen.writing import write_whole
 from camgen.yamlfile import read_yaml, validate
 
-__all__ = ["form_of", "take_readings"]
+__all__ = ["readings_form", "take_readings"]
 
 
 def own_file(name: str) -> Path:
@@ -39,7 +39,7 @@ def own_file(name: str) -> Path:
     return path
 
 
-def form_of(machine: Machine) -> str:
+def readings_form(machine: Machine) -> str:
     """A form for readings, with how each is taken."""
     across, up = measuring_sides(machine)
     slant = math.hypot(across, up)

@@ -15,10 +15,10 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import EdgeMaterial, Material, edge_of
 from camgen.shop.tables import rule
 
-__all__ = ["plan_boring"]
+__all__ = ["free_boring"]
 
 
-def plan_boring(
+def free_boring(
     material: Material,
     cutter: Cutter,
     machine: Machine,

@@ -9,14 +9,14 @@ from math import sqrt
 from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.chips import effective_width_in_circle
 from camgen.cutting.findings import ShopFinding
-from camgen.cutting.planners.milling import plan_milling
+from camgen.cutting.planners.milling import free_milling
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.shop.cutters import Ability, Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 
-__all__ = ["circle_feed", "plan_thread_milling"]
+__all__ = ["circle_feed", "free_thread_milling"]
 
 
 def circle_feed(feed: float, circle: float, cutter: float, machine: Machine,
@@ -43,7 +43,7 @@ def circle_feed(feed: float, circle: float, cutter: float, machine: Machine,
     return min((at_centre, Message("the wall")), (by_axes, Message("acceleration in the circle")))
 
 
-def plan_thread_milling(
+def free_thread_milling(
     material: Material,
     cutter: Cutter,
     machine: Machine,
@@ -76,7 +76,7 @@ def plan_thread_milling(
                     diameter=cutter.diameter, minor=minor),
             Message("take a smaller one, and at least one row of teeth")))
     width = min(effective_width_in_circle(deep, cutter.diameter, thread_diameter), cutter.diameter)
-    cut = plan_milling(material, cutter, machine, width, rows * pitch, keep_depth=True,
+    cut = free_milling(material, cutter, machine, width, rows * pitch, keep_depth=True,
                        speed=speed, findings=findings, keep_to_findings=keep_to_findings)
     feed, name = circle_feed(cut.feed, thread_diameter, cutter.diameter, machine)
     by_axes = 60.0 * sqrt(min(machine.x.acceleration, machine.y.acceleration)

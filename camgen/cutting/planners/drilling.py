@@ -29,7 +29,7 @@ from camgen.shop.materials import Material, edge_of
 from camgen.shop.tables import rule
 from camgen.values import dataclass
 
-__all__ = ["peck_depth", "plan_drilling", "ream_allowance"]
+__all__ = ["free_drilling", "peck_depth", "ream_allowance"]
 
 
 def peck_depth(depth: float, diameter: float, flute_length: float, chip_bulk: float) -> float:
@@ -49,7 +49,7 @@ def peck_depth(depth: float, diameter: float, flute_length: float, chip_bulk: fl
     return 0.0 if bite >= depth else bite
 
 
-def plan_drilling(
+def free_drilling(
     material: Material,
     cutter: Cutter,
     machine: Machine,

@@ -41,7 +41,7 @@ from camgen.shop.materials import Material, edge_material, edge_of
 from camgen.shop.tables import rule
 from camgen.values import dataclass
 
-__all__ = ["form_feed_bounds", "plan_form_cut"]
+__all__ = ["form_feed_bounds", "free_form_cut"]
 
 PASSES_TRIED = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 32, 40)
 
@@ -316,7 +316,7 @@ def form_feed_bounds(material: Material, cutter: Cutter, machine: Machine, wide:
                     turned, None, Caps()).bounds(depth)
 
 
-def plan_form_cut(
+def free_form_cut(
     material: Material,
     cutter: Cutter,
     machine: Machine,

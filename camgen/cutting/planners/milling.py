@@ -30,10 +30,10 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_of
 from camgen.shop.tables import rule
 
-__all__ = ["force_limit", "plan_milling"]
+__all__ = ["force_limit", "free_milling"]
 
 
-def plan_milling(
+def free_milling(
     material: Material,
     cutter: Cutter,
     machine: Machine,

@@ -16,10 +16,10 @@ from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_of
 from camgen.shop.tables import rule
 
-__all__ = ["plan_tapping"]
+__all__ = ["free_tapping"]
 
 
-def plan_tapping(
+def free_tapping(
     material: Material,
     cutter: Cutter,
     machine: Machine,

@@ -66,7 +66,7 @@ def wall_remarks(job: Job) -> tuple[Message, ...]:
 
 
 def _broken(job: Job) -> Iterator[_Broken]:
-    thick = job.part.thickness
+    thick = job.part.height
     features = features_of_job(job)
     takes = [(one, (one.area if isinstance(one, Recess) else one.path).region(CHECK_CHORD))
              for one in features if isinstance(one, Recess | Opening)]

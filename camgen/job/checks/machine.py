@@ -109,7 +109,7 @@ def head_faults(
                             "travels {travel:g} mm along {axis}", room=room, name=machine.name,
                             travel=infeed.travel, axis=arrangement.infeed[1]),
                     Message("a lower safe-height"), bench.place(*at, "safe-height"))
-    on_arbor = (dividing.front_backing + dividing.stack * bench.part.thickness
+    on_arbor = (dividing.front_backing + dividing.stack * bench.part.height
                 + dividing.backing)
     radius = max((bench.job.cutters[step.cutter].diameter / 2 for step in setup.steps
                   if step.cutter in bench.job.cutters), default=0.0)

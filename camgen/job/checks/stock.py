@@ -10,7 +10,7 @@ from camgen.job.checks.bench import CheckBench, WordPath, centres_of, extent_of
 from camgen.job.models import FlatSetup, StepWords, Stock
 from camgen.job.part import blank_diameter
 from camgen.messages import Message
-from camgen.part.declaration import MakesCones, MakesCrossing
+from camgen.part.declaration import Declaration, MakesCones, MakesCrossing, MakesPockets
 from camgen.shop.cutters import (
     cuts_over,
     cutting_length,
@@ -27,10 +27,13 @@ __all__ = ["step_faults", "stock_faults"]
 def stock_faults(bench: CheckBench, at: WordPath, setup: FlatSetup) -> Iterator[Fault]:
     """Stock too thin or too small for the pieces, pieces over one another or under a clamp."""
     stock = setup.stock
-    thick, wanted = stock.thickness, bench.part.thickness
+    thick, wanted = stock.thickness, bench.part.height
     if abs(thick - wanted) > LEAST_INCREMENT:
         yield Fault(Message("the stock is {thick:g} mm thick and the {word} {wanted:g} mm",
                             thick=thick, word=bench.part.word, wanted=wanted),
+                    Message("no step takes stock to thickness: the stock is as thick as hub and "
+                            "pipe are high, {wanted:g} mm", wanted=wanted) if bench.part.raised
+                    else
                     Message("no step takes stock to thickness: make {thickness_word} and stock "
                             "agree", thickness_word=bench.part.thickness_word),
                     bench.place(*at, "stock", "thickness"))
@@ -117,9 +120,7 @@ def step_faults(
     if cutter is None or not record_of(cutter).whole_width:
         return
     says = step.declares()
-    depth = max((one.depth for one in says.at_holes
-                 if not isinstance(one, MakesCones) and one.depth is not None),
-                default=stock.thickness)
+    depth = _deepest(bench, says, stock.thickness)
     named = ("cutters", step.cutter)
     if cutting_length(cutter) < depth - 1e-9 and not is_relieved(cutter):
         told, write = cuts_over(cutter)
@@ -140,11 +141,27 @@ def step_faults(
                     Message("add crossing: to the wheel, or leave this step out"), bench.place(*at))
     bore = bench.part.bore
     holes = tuple(says.holes)
+    if says.makes_a(MakesPockets) and not bench.part.raised:
+        yield Fault(Message("there is no hub to clear round"),
+                    Message("add hub: or pipe: to the wheel, or leave this step out"),
+                    bench.place(*at))
     if holes and not bore:
         yield Fault(Message("there is no hole to {kind}", kind=step.kind),
                     Message("add bore: to the part, or leave this step out"), bench.place(*at))
-    elif any(one.round for one in holes) and cutter.diameter >= bore:
+    elif any(one.round and one.holes.means("bore") for one in holes) and cutter.diameter >= bore:
         yield Fault(Message("{cutter}, {diameter:g} mm, is not smaller than the bore, {bore:g} mm",
                             cutter=step.cutter, diameter=cutter.diameter, bore=bore),
                     Message("boring goes round in a circle: take a cutter of two thirds of the "
                             "bore or less"), bench.place(*at, "cutter"))
+
+
+def _deepest(bench: CheckBench, says: Declaration, thick: float) -> float:
+    """How deep a step goes below the upper face: right through but for pockets and seats."""
+    if says.makes_a(MakesPockets):
+        return thick - bench.part.thickness
+    mouth = bench.part.mouth
+    if mouth is not None and list(says.at_holes) and not any(
+            one.holes.means("bore") for one in says.at_holes):
+        return mouth.depth
+    return max((one.depth for one in says.at_holes
+                if not isinstance(one, MakesCones) and one.depth is not None), default=thick)

@@ -129,7 +129,9 @@ def _toothed_faults(job_file: JobFile, part: Toothed, machine: Machine | None) -
                 case HeadSetup():
                     sizes, placed = tooth.sizes, partial(bench.place, *at, "dividing")
                     faults += stack_faults(work.dividing, sizes.tip_diameter,
-                                           sizes.root_diameter, part.bore, placed)
+                                           sizes.root_diameter, part.bore, placed,
+                                           mouth=part.mouth.diameter if part.mouth else 0.0,
+                                           hubs=bool(part.raised))
                     if machine is not None:
                         faults += head_faults(bench, machine, at, work)
     return faults

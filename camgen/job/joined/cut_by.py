@@ -25,7 +25,7 @@ from camgen.teeth.cut.bought import CutterSpace
 from camgen.teeth.outlines.curves import divided
 from camgen.yamlfile import Document
 
-__all__ = ["Cut", "cutter_of_teeth", "trace_files", "trace_of", "with_cutters"]
+__all__ = ["JobWithCutters", "cutter_of_teeth", "trace_files", "trace_of", "with_cutters"]
 
 # Bytes of a list of points, and points taken from a trace.
 LARGEST, MOST_POINTS = 5_000_000, 20_000
@@ -36,7 +36,7 @@ _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 
 
 @dataclasses.dataclass(frozen=True)
-class Cut:
+class JobWithCutters:
     """A job with its cutters' traces read and its part as they cut it; the files read, what is to
     be said of them, and what is amiss."""
 
@@ -46,7 +46,7 @@ class Cut:
     faults: tuple[Fault, ...] = ()
 
 
-def with_cutters(job: Job, document: Document) -> Cut:
+def with_cutters(job: Job, document: Document) -> JobWithCutters:
     """The job with every trace read, and its part cut by the cutter where it is to be as cut."""
     faults: list[Fault] = []
     files: list[Path] = []
@@ -68,7 +68,7 @@ def with_cutters(job: Job, document: Document) -> Cut:
             faults += more
         case _:
             pass
-    return Cut(job, tuple(dict.fromkeys(files)), (), tuple(faults))
+    return JobWithCutters(job, tuple(dict.fromkeys(files)), (), tuple(faults))
 
 
 def cutter_of_teeth(job: Job) -> str:

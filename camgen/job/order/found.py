@@ -16,7 +16,7 @@ from camgen.job.models import HeadSetup, Job
 from camgen.job.order.deeds import deeds_of, elsewhere, features_of_job
 from camgen.job.order.opened import entered
 from camgen.messages import Message
-from camgen.part.features import CrossedOut, Feature, Hole, PartOutline, is_a
+from camgen.part.features import CrossedOut, Feature, Hole, PartOutline, Recess, is_a
 from camgen.part.plates.plate import Plate
 
 __all__ = ["blank_faults", "blank_from_elsewhere", "found_remarks"]
@@ -24,7 +24,7 @@ __all__ = ["blank_faults", "blank_from_elsewhere", "found_remarks"]
 # What a blank has before its teeth, by its word for ``made-elsewhere``.
 _CALLED: Final[dict[str, Message]] = {
     "outline": Message("outline", "part-names"), "bore": Message("bore", "part-names"),
-    "crossing": Message("crossing", "part-names"),
+    "crossing": Message("crossing", "part-names"), "hub": Message("hub", "part-names"),
 }
 
 
@@ -36,7 +36,7 @@ def blank_from_elsewhere(job: Job) -> bool:
 def _of_blank(features: tuple[Feature, ...]) -> dict[str, Feature]:
     """What a blank has before its teeth are cut, by its word for ``made-elsewhere``."""
     return {one.elsewhere[0]: one for one in features
-            if isinstance(one, Hole) or is_a(one, PartOutline) or is_a(one, CrossedOut)}
+            if isinstance(one, Hole | Recess) or is_a(one, PartOutline) or is_a(one, CrossedOut)}
 
 
 def blank_faults(job_file: JobFile, features: tuple[Feature, ...]) -> Iterator[Fault]:

@@ -57,7 +57,7 @@ def _metal_left(
 ) -> Iterator[Fault]:
     """A hole that its steps make to size, and none as deep as it is: from one face or from both."""
     job = job_file.job
-    thick = job.part.thickness
+    thick = job.part.height
     whole = thick if hole.depth is None else hole.depth
     begin, end = (0.0, whole) if hole.face == "upper" else (thick - whole, thick)
     if width_over(opened_at_last(job, hole), begin, end) > 0 or any(

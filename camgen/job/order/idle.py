@@ -155,7 +155,7 @@ def _at_hole(
     about: list[Feature] = [*near[_middle(feature)],
                             *(one for one in features_of_job(job) if isinstance(one, Recess))]
     about = [one for one in about if not elsewhere(job, one)]
-    thick = job.part.thickness
+    thick = job.part.height
 
     def nothing_after(count: int) -> bool:
         opened = opened_by(job, before[:count], about, feature)

@@ -84,7 +84,7 @@ def _opened(
     hole: Hole,
 ) -> tuple[Open, ...]:
     found: list[Open] = []
-    thick = job.part.thickness
+    thick = job.part.height
     for one in features:
         if isinstance(one, Recess) and (elsewhere(job, one) or any(
                 deed.makes(one) for deed in deeds if deed.order < before)):
@@ -226,13 +226,13 @@ class _Look:
         opened = _opened(job, self.deeds, self.features, self.deed.order, hole)
         deep = self.depth()
         begin, end = ((0.0, deep) if self.deed.face == "upper"
-                      else (job.part.thickness - deep, job.part.thickness))
+                      else (job.part.height - deep, job.part.height))
         if find.room == "none":
             wide = max((one.diameter for one in opened), default=0.0)
             said = find.said or 0.0
             if opened and wide >= said > width_over(opened, begin, end) + SAME_SIZE:
                 return self.shallow(said, open_for(
-                    opened, said, self.deed.face, job.part.thickness), deep)
+                    opened, said, self.deed.face, job.part.height), deep)
         else:
             wide = width_over(opened, begin, end)
             need = self.need()
@@ -245,7 +245,7 @@ class _Look:
 
         The end of a tap stays a pitch above a floor, for its chips.
         """
-        thick = self.job_file.job.part.thickness
+        thick = self.job_file.job.part.height
         whole = thick if self.hole.depth is None else self.hole.depth
         if self.find.depth is not None:
             return min(self.find.depth, thick if self.hole.depth is None else self.find.depth)
@@ -282,7 +282,7 @@ class _Look:
                                  "cannot cut its way into solid metal", what=self.what, name=name),
                          self.later(), place)
         if mouth >= need - ROUNDING:
-            thick = self.job_file.job.part.thickness
+            thick = self.job_file.job.part.height
             there = open_for(opened, need, self.deed.face, thick)
             return Fault(Message("{what} goes {deep:.3g} mm deep into {name}, which is open for "
                                  "it {there:.3g} mm deep as the steps before make it",
@@ -362,7 +362,7 @@ def drilled_width(job: Job, number: int, step: int, name: str) -> float:
                  if isinstance(one, Hole) and one.name == name), None)
     if hole is None:
         return 0.0
-    thick = job.part.thickness
+    thick = job.part.height
     deep = thick if hole.depth is None else hole.depth
     return width_over(opened_before(job, number, step, hole),
                       *((0.0, deep) if hole.face == "upper" else (thick - deep, thick)))

@@ -17,7 +17,7 @@ from camgen.library.over_runs.statistics import SizeHistory
 from camgen.messages import NOTHING, Message
 from camgen.values import dataclass
 
-__all__ = ["Drift", "Way", "drift_of", "drift_told"]
+__all__ = ["Drift", "Trend", "drift_of", "drift_told"]
 
 # Fewer values show no trend. Common practice, no source.
 FEWEST = 5
@@ -30,7 +30,7 @@ LEAST, SHARE = 0.002, 0.2
 D2, DEVIATIONS = 1.128, 3.0
 
 
-class Way(Enum):
+class Trend(Enum):
     """How a size changes."""
 
     UP = "up"
@@ -45,7 +45,7 @@ class Drift:
     For one that wanders ``by`` is the greatest jump from run to run and ``each`` 0.
     """
 
-    way: Way
+    way: Trend
     by: float
     each: float = 0.0
 
@@ -55,7 +55,7 @@ def drift_of(history: SizeHistory) -> Drift | None:
 
     >>> rising = tuple(0.22 + 0.001 * n for n in range(6))
     >>> drift_of(SizeHistory("tooth-thickness", "mm", 0.22, None, None, (1, 1, 2, 2, 3, 3), rising))
-    Drift(way=<Way.UP: 'up'>, by=0.005, each=0.001)
+    Drift(way=<Trend.UP: 'up'>, by=0.005, each=0.001)
     """
     return _trend(history) or _wandering(history)
 
@@ -83,7 +83,7 @@ def _trend(history: SizeHistory) -> Drift | None:
     by = abs(each) * (count - 1)
     if by < _material(history) - 1e-9:
         return None
-    return Drift(Way.UP if each > 0 else Way.DOWN, round(by, 6), round(abs(each), 6))
+    return Drift(Trend.UP if each > 0 else Trend.DOWN, round(by, 6), round(abs(each), 6))
 
 
 def _wandering(history: SizeHistory) -> Drift | None:
@@ -98,7 +98,7 @@ def _wandering(history: SizeHistory) -> Drift | None:
     far = [jump for jump in jumps if abs(jump) > bound]
     if not any(jump > 0 for jump in far) or not any(jump < 0 for jump in far):
         return None
-    return Drift(Way.BOTH, round(max(map(abs, far)), 6))
+    return Drift(Trend.BOTH, round(max(map(abs, far)), 6))
 
 
 _ACROSS = ("tooth-thickness", "over-pins", "across-teeth")
@@ -111,11 +111,11 @@ def drift_told(history: SizeHistory) -> Message:
     drift = drift_of(history)
     if drift is None:
         return NOTHING
-    if drift.way is Way.BOTH:
+    if drift.way is Trend.BOTH:
         return Message("{size} jumps by up to {by:.3f} {unit} from run to run: {cause}",
                        size=history.size, by=drift.by, unit=history.unit,
                        cause=_wanders(history.size))
-    up = drift.way is Way.UP
+    up = drift.way is Trend.UP
     told = (Message("{size} grows, by {by:.3f} {unit} so far: {cause}", size=history.size,
                     by=drift.by, unit=history.unit, cause=_cause(history.size, up)) if up else
             Message("{size} shrinks, by {by:.3f} {unit} so far: {cause}", size=history.size,

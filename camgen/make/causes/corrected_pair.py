@@ -24,8 +24,8 @@ from camgen.proof.head.tooth_form import (
     form_limit,
     form_of,
     form_off,
+    form_tolerance,
     most_off,
-    tolerance_of,
 )
 from camgen.shop.cutters import Cutter, MadeFor
 from camgen.teeth.tooth import Tooth
@@ -71,7 +71,7 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
         if not isinstance(setup, HeadSetup):
             continue
         blank, tooth = setup.dividing.blank, job.part.tooth()
-        tip, limit = tooth.sizes.tip_diameter, form_limit(tooth, tolerance_of(job.part))
+        tip, limit = tooth.sizes.tip_diameter, form_limit(tooth, form_tolerance(job.part))
         topping = any(job.cutters[words.cutter].topping for words in setup.steps
                       if words.declares().forms_spaces)
         topped = tip + 2 * MOST_TOPPED * tooth.sizes.module

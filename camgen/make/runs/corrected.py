@@ -14,7 +14,7 @@ from camgen.job.reading import JobFile
 from camgen.layout import ToothLayout, tooth_layout
 from camgen.layout.gauged import cutting_of
 from camgen.make.runs.corrected_holes import hole_answers, hole_sizes
-from camgen.make.runs.word_to_write import Answer, WordToWrite, figure, where
+from camgen.make.runs.word_to_write import Answer, WordToWrite, as_said, where
 from camgen.make.told.on_head.tooth_measures import forming_step, tooth_topped
 from camgen.messages import NOTHING, Message
 from camgen.part.declaration import Correction, MakesSpaces
@@ -25,17 +25,17 @@ from camgen.steps.typed import FAR_TIMES, correction_most
 from camgen.teeth.cut.correcting import (
     LEAST_SLOPE,
     Cutting,
-    Found,
     Gauges,
+    Reckoned,
     Sized,
     foretold,
-    found,
     gauges,
+    reckoned_from,
     with_pins,
 )
 from camgen.values import dataclass
 
-__all__ = ["Measured", "corrected"]
+__all__ = ["MeasuredSizes", "corrected"]
 
 # Depth is right to this, mm; a size that is off by more than the other is told.
 RIGHT, TOLD = 0.0005, 0.002
@@ -51,7 +51,7 @@ TRIAL = {"trial-depth": Sized.DEPTH, "trial-thickness": Sized.THICKNESS}
 
 
 @dataclass(frozen=True)
-class Measured:
+class MeasuredSizes:
     """What was measured, mm, by the names of the sizes, and how.
 
     ``height`` is where the caliper's stop stood, ``pins`` the diameter of the pins, where not as
@@ -88,7 +88,7 @@ class _Teeth:
         return where(self.setup.name, self.number, self.step.kind)
 
 
-def corrected(job_file: JobFile, machine: Machine, measured: Measured) -> Answer:
+def corrected(job_file: JobFile, machine: Machine, measured: MeasuredSizes) -> Answer:
     """What the sizes measured ask for. Raises Refused for those that the job has not, that are
     slips of the pen, or where it is not said which setup is meant."""
     job = job_file.job
@@ -112,7 +112,7 @@ def _joined(answers: Iterable[Answer]) -> Answer:
                   tuple(word for one in told for word in one.words))
 
 
-def _known(job: Job, others: Mapping[str, float], known: set[str], measured: Measured) -> None:
+def _known(job: Job, others: Mapping[str, float], known: set[str], measured: MeasuredSizes) -> None:
     have = [*hole_sizes(job), *(one for one in (*(size.value for size in Sized), *TRIAL)
                                 if one in known)]
     faults = [Fault(Message("no size of this job is called '{name}'", name=name),
@@ -122,7 +122,7 @@ def _known(job: Job, others: Mapping[str, float], known: set[str], measured: Mea
         raise Refused(faults)
 
 
-def _which(job_file: JobFile, machine: Machine, measured: Measured, *, trial: bool) -> _Teeth:
+def _which(job_file: JobFile, machine: Machine, measured: MeasuredSizes, *, trial: bool) -> _Teeth:
     """The step that is meant: the one that leaves the teeth, or the one that is named."""
     job = job_file.job
     setups = [one for one in job.on_head if measured.setup in (None, one.name)]
@@ -160,7 +160,9 @@ def _named_step(
                  if isinstance(made, MakesSpaces)), None)
 
 
-def _of_teeth(job: Job, teeth: _Teeth, sizes: Mapping[str, float], measured: Measured) -> Answer:
+def _of_teeth(
+    job: Job, teeth: _Teeth, sizes: Mapping[str, float], measured: MeasuredSizes
+) -> Answer:
     trial = {TRIAL[name]: value for name, value in sizes.items() if name in TRIAL}
     whole = {Sized(name): value for name, value in sizes.items() if name not in TRIAL}
     if trial and set(whole) - {Sized.BLANK, Sized.TIP}:
@@ -174,18 +176,25 @@ def _of_teeth(job: Job, teeth: _Teeth, sizes: Mapping[str, float], measured: Mea
         asked = with_pins(asked, measured.pins)
     readings = {**whole, **trial}
     _bounded(job, cutting, asked, readings, measured)
-    tells = found(cutting, asked, readings, measured.height)
+    tells = reckoned_from(cutting, asked, readings, measured.height)
     return _joined(_told(job, teeth, cutting, asked, readings, tells, bool(trial)))
 
 
 def _bounded(job: Job, cutting: Cutting, asked: Gauges, readings: Mapping[Sized, float],
-             measured: Measured) -> None:
+             measured: MeasuredSizes) -> None:
     """Raises Refused for readings that are slips of the pen, each asked back."""
     far = FAR_TIMES * correction_most(cutting.tooth.sizes.whole_depth, teeth=True)
     slip = SLIP * cutting.tooth.sizes.module
     most = {Sized.DEPTH: far, Sized.THICKNESS: slip, Sized.SPAN: slip}
     meant = asked.readings
     faults = []
+    deep = cutting.tooth.sizes.whole_depth
+    if measured.height is not None and not measured.height < deep:
+        faults.append(Fault(
+            Message("a caliper whose stop stands {height} below the tip does not measure a tooth: "
+                    "the space is {deep} deep", height=as_said(job, measured.height),
+                    deep=as_said(job, deep)),
+            Message("look at its point and write it again"), Place(measured.file, path="--height")))
     for which, value in readings.items():
         if which not in meant:
             faults.append(Fault(
@@ -197,7 +206,7 @@ def _bounded(job: Job, cutting: Cutting, asked: Gauges, readings: Mapping[Sized,
         elif not abs(value - meant[which]) <= most.get(which, 2 * far) + 1e-9:
             faults.append(Fault(
                 Message("{name} measured {value}, should be {meant}", name=which.value,
-                        value=figure(job, value), meant=figure(job, meant[which])),
+                        value=as_said(job, value), meant=as_said(job, meant[which])),
                 Message("look at its point and write it again; where a piece truly measured so far "
                         "off, look for the cause first: zero, blank, diameter of the cutter, "
                         "made-for"), Place(measured.file, path=which.value)))
@@ -206,7 +215,7 @@ def _bounded(job: Job, cutting: Cutting, asked: Gauges, readings: Mapping[Sized,
 
 
 def _told(job: Job, teeth: _Teeth, cutting: Cutting, asked: Gauges,
-          readings: Mapping[Sized, float], tells: Found, trial: bool) -> Iterable[Answer]:
+          readings: Mapping[Sized, float], tells: Reckoned, trial: bool) -> Iterable[Answer]:
     if tells.deeper is None:
         yield Answer(tuple(_nothing_told(job, teeth, asked, readings)))
         return
@@ -233,7 +242,7 @@ def _nothing_told(job: Job, teeth: _Teeth, asked: Gauges,
                       where=teeth.where)
 
 
-def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Found,
+def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Reckoned,
            trial: bool) -> Answer:
     """What to write for the depth, or to shift by at the trial pause."""
     assert tells.deeper is not None
@@ -241,16 +250,16 @@ def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Foun
     new = round(now + off, 3) + 0.0
     mended = trial and -off <= teeth.made.short
     why = (Message("the trial spaces are {by} too deep, and still short of the finished depth",
-                   by=figure(job, -off)) if mended and off < 0 and not tells.supposed else
+                   by=as_said(job, -off)) if mended and off < 0 and not tells.supposed else
            _why_depth(job, readings, off, tells.supposed))
     if abs(off) < RIGHT:
         return Answer((Message("{where}: the depth is right: leave {word} as it is, {now}",
                                where=teeth.where, word=teeth.correction.word,
-                               now=figure(job, now)),))
+                               now=as_said(job, now)),))
     infeed = teeth.layout.arrangement.infeed
     way = infeed if off > 0 else f"{'+' if infeed[0] == '-' else '-'}{infeed[1]}"
     shift = Message("move the zero of {axis} by {by} towards {way}", axis=infeed[1],
-                    by=figure(job, abs(off)), way=way)
+                    by=as_said(job, abs(off)), way=way)
     refused = _refused(job, teeth, new)
     if refused and trial:
         return Answer((Message("{where}: {why}; before going on {shift}, and look for the cause",
@@ -258,7 +267,7 @@ def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Foun
     if refused:
         return Answer((Message("{where}: {why}; {shift}, and look for the cause: {word}: {new} "
                                "would be refused, {refused}", where=teeth.where, why=why,
-                               shift=shift, word=teeth.correction.word, new=figure(job, new),
+                               shift=shift, word=teeth.correction.word, new=as_said(job, new),
                                refused=refused),))
     most = correction_most(teeth.layout.tooth.sizes.whole_depth, teeth=True)
     far = abs(new) > most + 1e-9 and not teeth.step.far
@@ -273,7 +282,7 @@ def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Foun
 
 
 def _why_depth(job: Job, readings: Mapping[Sized, float], off: float, supposed: bool) -> Message:
-    by = figure(job, abs(off))
+    by = as_said(job, abs(off))
     if supposed:
         return (Message("if the cutter is right, the teeth are {by} not deep enough (measure the "
                         "root to know)", by=by) if off > 0 else
@@ -293,7 +302,7 @@ def _refused(job: Job, teeth: _Teeth, new: float) -> Message:
     far = FAR_TIMES * correction_most(teeth.layout.tooth.sizes.whole_depth, teeth=True)
     if abs(new) > far + 1e-9:
         return Message("{far} is the most that a cutter or a zero is off by",
-                       far=figure(job, far))
+                       far=as_said(job, far))
     cutter = job.cutters.get(teeth.step.cutter)
     if cutter is None:
         return NOTHING
@@ -304,19 +313,19 @@ def _refused(job: Job, teeth: _Teeth, new: float) -> Message:
 
 
 def _blank(job: Job, teeth: _Teeth, asked: Gauges, readings: Mapping[Sized, float],
-           tells: Found) -> Iterable[Message]:
+           tells: Reckoned) -> Iterable[Message]:
     """What of it the blank is the cause of, and tips that no word brings back."""
     assert tells.deeper is not None
     off = readings.get(Sized.BLANK, asked.blank) - asked.blank
     if abs(off) > TOLD:
-        by = figure(job, abs(off))
+        by = as_said(job, abs(off))
         size = Message("the blank is {by} too large", by=by) if off > 0 else Message(
             "the blank is {by} too small", by=by)
         if teeth.layout.zero == "touch":
-            rest = figure(job, round(teeth.correction.value - tells.deeper - off / 2, 3) + 0.0)
+            rest = as_said(job, round(teeth.correction.value - tells.deeper - off / 2, 3) + 0.0)
             yield Message("{size} and was touched for the zero: of the depth {half} comes of that; "
                           "with blanks at size it is {word}: {rest}", size=size,
-                          half=figure(job, off / 2), word=teeth.correction.word, rest=rest)
+                          half=as_said(job, off / 2), word=teeth.correction.word, rest=rest)
         elif off > 0 and not tooth_topped(teeth.layout.tooth, asked):
             yield Message("{size}: turn the next to size; the depth does not hang on it",
                           size=size)
@@ -326,12 +335,12 @@ def _blank(job: Job, teeth: _Teeth, asked: Gauges, readings: Mapping[Sized, floa
 
 
 def _width(job: Job, teeth: _Teeth, cutting: Cutting, asked: Gauges,
-           readings: Mapping[Sized, float], tells: Found, trial: bool) -> Iterable[Message]:
+           readings: Mapping[Sized, float], tells: Reckoned, trial: bool) -> Iterable[Message]:
     """What the cutter's width does, which depth does not mend."""
     if tells.apart > CONTRADICT:
         yield Message("caliper, pins or jaws contradict each other by {apart}: measure again; "
                       "where they stand, the teeth lean: look at the centring",
-                      apart=figure(job, tells.apart))
+                      apart=as_said(job, tells.apart))
         return
     if tells.wider is None:
         if not tells.supposed:
@@ -340,7 +349,7 @@ def _width(job: Job, teeth: _Teeth, cutting: Cutting, asked: Gauges,
     if abs(tells.wider) <= TOLD:
         yield Message("the cutter's width is right")
     else:
-        wide = figure(job, abs(tells.wider))
+        wide = as_said(job, abs(tells.wider))
         yield (Message("the spaces are {wide} too wide: the cutter is, or it runs out sideways; "
                        "no depth mends that, look at how it sits on its arbor", wide=wide)
                if tells.wider > 0 else
@@ -353,8 +362,8 @@ def _width(job: Job, teeth: _Teeth, cutting: Cutting, asked: Gauges,
         meant[Sized.PINS] = with_pins(
             gauges(Cutting(cutting.tooth, cutting.tooth, cutting.blank_radius)),
             asked.pins.diameter).readings[Sized.PINS]
-    off = [Message("{name} {value} for {meant}", name=which.value, value=figure(job, value),
-                   meant=figure(job, meant[which]))
+    off = [Message("{name} {value} for {meant}", name=which.value, value=as_said(job, value),
+                   meant=as_said(job, meant[which]))
            for which, value in foretold(tells, asked).items()
            if which in meant and abs(value - meant[which]) > TOLD]
     if off:

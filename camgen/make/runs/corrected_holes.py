@@ -10,7 +10,7 @@ from camgen.job.models import FlatSetup, Job, StepWords
 from camgen.job.order.deeds import features_of_job
 from camgen.job.part import measured_sizes, nominal_sizes, sizes_called
 from camgen.job.reading import JobFile
-from camgen.make.runs.word_to_write import Answer, WordToWrite, figure, where
+from camgen.make.runs.word_to_write import Answer, WordToWrite, as_said, where
 from camgen.messages import Message
 from camgen.part.declaration import Correction, MakesHoles, MakesOutline
 from camgen.part.features import Hole
@@ -42,7 +42,7 @@ def hole_answers(
            for one in sizes_called(job, name) if one in nominal}
     faults = [
         Fault(Message("{name} measured {value}, should be {meant}", name=name,
-                      value=figure(job, nominal[name] - by), meant=figure(job, nominal[name])),
+                      value=as_said(job, nominal[name] - by), meant=as_said(job, nominal[name])),
               Message("look at its point and write it again; where a piece truly measured so far "
                       "off, look for the cause first: zero, blank, diameter of the cutter, "
                       "made-for"), Place(file, path=name))
@@ -91,15 +91,15 @@ def _one_step(
     if max(off.values()) - min(off.values()) > UNLIKE:
         told.append(Message("{where}: {names} are off by {least} to {most}: one correction does "
                             "not mend them; look at zero, cutter and lash of the table",
-                            where=at, names=tuple(off), least=figure(job, min(off.values())),
-                            most=figure(job, max(off.values()))))
+                            where=at, names=tuple(off), least=as_said(job, min(off.values())),
+                            most=as_said(job, max(off.values()))))
         return
     # A wall's correction is metal left on it: half of what is missing over the outside.
     by = fmean(off.values()) * (0.5 if correction.added == "wall" else 1.0)
     new = round(correction.value + by, 3) + 0.0
     if abs(by) < RIGHT:
         told.append(Message("{where}: right as it is, leave {word} {now}", where=at,
-                            word=correction.word, now=figure(job, correction.value)))
+                            word=correction.word, now=as_said(job, correction.value)))
         return
     size = min(nominal_sizes(job)[name] for name in off) if correction.added == "diameter" else (
         job.cutters[step.cutter].diameter)
@@ -107,10 +107,10 @@ def _one_step(
     if abs(new) > FAR_TIMES * most + 1e-9:
         told.append(Message("{where}: {word}: {new} would be refused: look for the cause first, "
                             "diameter of the cutter, zero or bending", where=at,
-                            word=correction.word, new=figure(job, new)))
+                            word=correction.word, new=as_said(job, new)))
         return
     word = WordToWrite(setup.name, number, step.kind, correction.word, correction.value, new,
                        abs(new) > most + 1e-9 and not step.far)
     words.append(word)
     told.append(Message("{where}: {names} off by {by}; write {word}", where=at, names=tuple(off),
-                        by=figure(job, -fmean(off.values())), word=word.told(job)))
+                        by=as_said(job, -fmean(off.values())), word=word.told(job)))

@@ -12,7 +12,7 @@ from camgen.job.models import Job
 from camgen.job.part import limits_of, standing_diameter
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.round_features import round_holes_of
-from camgen.proof.head.tooth_form import form_limit, tolerance_of
+from camgen.proof.head.tooth_form import form_limit, form_tolerance
 from camgen.teeth.cut.correcting import Cutting, Sized, gauges
 
 __all__ = ["all_limits"]
@@ -44,7 +44,7 @@ def _by_form(job: Job) -> dict[str, tuple[float, float]]:
         meant = gauges(Cutting(tooth, tooth, standing_diameter(job, tooth) / 2)).readings
     except Refused:
         return {}
-    off = form_limit(tooth, tolerance_of(job.part)) / 1000
+    off = form_limit(tooth, form_tolerance(job.part)) / 1000
     return {size.value: (_down(meant[size] - share * off), _up(meant[size] + share * off))
             for size, share in SHARES.items() if size in meant}
 

@@ -11,7 +11,7 @@ from camgen.values import dataclass
 from camgen.yamlfile.length_units import MM_PER_INCH
 from camgen.yamlfile.written import with_number
 
-__all__ = ["Answer", "WordToWrite", "figure", "in_file_units", "job_with", "where"]
+__all__ = ["Answer", "WordToWrite", "as_said", "in_file_units", "job_with", "where"]
 
 
 def in_file_units(job: Job, value: float) -> float:
@@ -19,7 +19,7 @@ def in_file_units(job: Job, value: float) -> float:
     return round(value / MM_PER_INCH, 6) if job.units == "inch" else round(value, 4)
 
 
-def figure(job: Job, value: float) -> str:
+def as_said(job: Job, value: float) -> str:
     """A length of mm as it is told, in the units of the job.
 
     To a micrometre, or a hundred thousandth of an inch.

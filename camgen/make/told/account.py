@@ -38,12 +38,14 @@ def job_account(proved: Proved) -> MetalAccount | None:
     thickness, bore = job.part.thickness, job.part.bore
     if flat is None and teeth is None:
         return None
-    part = part_volume(teeth, flat.layout.part if flat else None, bore, thickness)
+    part = part_volume(teeth, flat.layout.part if flat else None, bore,
+                       job.part.height if flat else thickness)
     if flat is None:
         assert teeth is not None
-        blank = (teeth.blank_radius**2 - (bore / 2) ** 2) * pi
+        blank = (teeth.blank_radius**2 - (bore / 2) ** 2) * pi * thickness + job.part.over_web
         return metal_account(
-            proved.material, stock_volume=blank * thickness * job.quantity, part_volume=part,
+            proved.material, stock_volume=blank * job.quantity,
+            part_volume=part + job.part.over_web,
             pieces=job.quantity, recoverable=job.metal.recoverable, price=job.metal.price)
     layout = flat.layout
     setup = next(one.planned.setup for one in proved.setups if one.name == flat.setup)

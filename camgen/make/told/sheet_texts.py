@@ -428,4 +428,7 @@ def _of_blank(job: Job, say: Words) -> tuple[Measure, ...]:
         flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
     if crossing is not None:
         flat += [Measure(_OF_CROSSING[name], name, size) for name, size in crossing.sizes.items()]
+    flat += [Measure(name, name, size) for name, size in job.part.raised_sizes.items()]
+    if job.part.raised:
+        flat.append(Measure("over-all", "over-all", job.part.height))
     return (*flat, Measure("thickness", "thickness", job.part.thickness))

@@ -4,6 +4,7 @@ Positions count from the part's own zero, where the outline has its 0, 0. Length
 angles degrees, anticlockwise.
 """
 
+from collections.abc import Mapping
 from typing import ClassVar
 
 from pydantic import Field
@@ -40,6 +41,9 @@ class Plate(FileModel):
     bore: ClassVar[float] = 0.0
     drives: ClassVar[bool] = False
     crossed: ClassVar[None] = None
+    raised: ClassVar[tuple[tuple[float, float], ...]] = ()
+    over_web: ClassVar[float] = 0.0
+    raised_sizes: ClassVar[Mapping[str, float]] = {}
 
     thickness: Length = Field(description="thickness of the plate")
     # Thin floors ring under the cutter and give under a pin. Common practice, no source.
@@ -65,6 +69,11 @@ class Plate(FileModel):
     posts: dict[PlateName, Post] = Field(
         {}, description="posts left standing in the pockets, by name"
     )
+
+    @property
+    def height(self) -> float:
+        """From face to face, mm."""
+        return self.thickness
 
     def features(self, material: str) -> tuple[Feature, ...]:
         """All that the plate has, made of ``material``. Raises Refused for what cannot be."""

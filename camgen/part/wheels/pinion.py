@@ -1,5 +1,6 @@
 """A pinion cut from the solid, as a job describes it. Lengths mm once read, angles degrees."""
 
+from collections.abc import Mapping
 from typing import ClassVar
 
 from pydantic import Field
@@ -30,6 +31,10 @@ class Pinion(CutModel):
     count_word: ClassVar[str] = "leaves"
     thickness_word: ClassVar[str] = "length"
     crossed: ClassVar[None] = None
+    raised: ClassVar[tuple[tuple[float, float], ...]] = ()
+    over_web: ClassVar[float] = 0.0
+    raised_sizes: ClassVar[Mapping[str, float]] = {}
+    mouth: ClassVar[None] = None
     # As of wheels; nothing in a pinion is thin.
     least_wall: ClassVar[float] = 0.1
 
@@ -58,6 +63,11 @@ class Pinion(CutModel):
     @property
     def thickness(self) -> float:
         """Along its arbor, mm."""
+        return self.length
+
+    @property
+    def height(self) -> float:
+        """From face to face, mm."""
         return self.length
 
     @property

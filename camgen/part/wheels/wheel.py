@@ -11,6 +11,7 @@ from camgen.part import features as made
 from camgen.part.features import Feature
 from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.cut import CutModel
+from camgen.part.wheels.hub import HubWords
 from camgen.part.wheels.toothed import (
     mate_of,
     of_part_circle,
@@ -29,7 +30,7 @@ __all__ = ["Wheel"]
 _FORMS = words_of_part(ToothedPart.WHEEL)
 
 
-class Wheel(CutModel):
+class Wheel(HubWords, CutModel):
     """A toothed wheel, or with ``form: ratchet`` a ratchet wheel."""
 
     word: ClassVar[str] = "wheel"
@@ -45,7 +46,7 @@ class Wheel(CutModel):
         None,
         description="first and last space to be cut, where teeth go round part of the circle",
     )
-    thickness: Length = Field(description="thickness of the wheel")
+    thickness: Length = Field(description="thickness of the wheel, beside a thicker hub")
     bore: Length = Field(description="diameter of the hole in the middle")
     crossing: Crossing | None = Field(None, description="openings between hub, rim and arms")
     round_crossing: RoundCrossing | None = Field(
@@ -65,6 +66,22 @@ class Wheel(CutModel):
     def crossed(self) -> Crossing | RoundCrossing | None:
         """Its openings, where it has any: of one kind or the other."""
         return self.crossing or self.round_crossing
+
+    @property
+    def height(self) -> float:
+        """From face to face where it is thickest, mm."""
+        return self.height_over(self.thickness)
+
+    @property
+    def raised(self) -> tuple[tuple[float, float], ...]:
+        """Diameter and top above the under face of what is thicker than the web, the wider first.
+        """
+        return self.steps_up(self.thickness)
+
+    @property
+    def over_web(self) -> float:
+        """Volume of what stands above the web, mm³; less what the bore's mouth takes."""
+        return self.raised_volume(self.thickness, self.bore)
 
     @property
     def count(self) -> int:
@@ -115,9 +132,10 @@ class Wheel(CutModel):
         crossing = ((made.Whole(made.CrossedOut(paths), ("wheel", self.crossed.word)),)
                     if self.crossed is not None else ())
         return (*toothed_features("wheel", tooth, self.thickness, "thickness", self.bore),
-                *crossing)
+                *self.raised_features("wheel", self.thickness, tooth.tip_radius), *crossing)
 
     def measured(self, material: str, *, flat: bool, on_head: bool) -> tuple[str, ...]:
         """Names of the sizes that the sheet asks for, of blanks made flat and of teeth cut."""
         crossed = tuple(self.crossed.sizes) if self.crossed is not None else ()
-        return toothed_sizes(self.bore, crossed, self.tooth, flat=flat, on_head=on_head)
+        raised = (*self.raised_sizes, *(("over-all",) if self.raised else ()))
+        return toothed_sizes(self.bore, (*crossed, *raised), self.tooth, flat=flat, on_head=on_head)

@@ -18,6 +18,7 @@ from camgen.proof.ground.pieces_alike import (
     alike_pieces,
     apart,
     goes_nowhere,
+    is_at,
     middles_of,
     off_line,
 )
@@ -378,10 +379,9 @@ class _Walk:
         if read.kind[j] != RAPID:
             return False
         start, end = read.start[j], read.end[j]
-        if i is not None and self.joints[1][j] and self._is_at(end, self.plan.start[i]):
+        if i is not None and self.joints[1][j] and is_at(end, self.plan.start[i], self.ends):
             return True
-        beyond = (end[self.axis] - self.clear) * self.outward
-        if not beyond >= -self.tolerance - self.aside:
+        if not (end[self.axis] - self.clear) * self.outward >= -self.tolerance - self.aside:
             return False
         others = [axis for axis in range(3) if axis != self.axis]
         only = bool(np.all(np.nan_to_num(np.abs(end - start))[others] < 1e-7 + self.aside))
@@ -407,7 +407,8 @@ class _Walk:
         if i is None or drawn_up:
             return drawn_up
         # A part of a split program begins where the one before it left off, and goes on from there.
-        brought = j in self.jumps and self.brought is not None and self._is_at(start, self.brought)
+        brought = (j in self.jumps and self.brought is not None
+                   and is_at(start, self.brought, self.ends))
         before = read.end[j - 1] if j and not brought else start
         return self._wanted(i, start, before, others) and self._wanted(i, end, start, others)
 
@@ -418,10 +419,6 @@ class _Walk:
             and all(not abs(end[axis] - start[axis]) > 1e-7
                     for axis in {0, 1} - {axis for axis, _ in place.axes})
             for place in self.places)
-
-    def _is_at(self, place: Floats, wanted: Floats) -> bool:
-        """Whether a place is the one wanted, in all axes that this says."""
-        return bool(np.nan_to_num(np.abs(place - wanted)).max() <= self.ends)
 
     def _wanted(self, i: int, place: Floats, before: Floats, others: list[int]) -> bool:
         """Whether each axis is where it was, or where planned piece ``i`` begins or ends."""

@@ -9,11 +9,7 @@ from camgen.proof.path import is_arc, select, sweeps
 from camgen.reader.motion import Motion
 
 __all__ = [
-    "alike_pieces",
-    "apart",
-    "goes_nowhere",
-    "middles_of",
-    "off_line",
+    "alike_pieces", "apart", "goes_nowhere", "is_at", "middles_of", "off_line",
 ]
 
 
@@ -24,6 +20,12 @@ def goes_nowhere(plan: Motion) -> Flags:
     still |= np.isnan(plan.end)
     near = np.all(still, axis=1) & ~is_arc(plan)
     return np.asarray(near & (np.abs(plan.angle_end - plan.angle_start) < 1e-7))
+
+
+def is_at(place: Floats, wanted: Floats, room: float) -> bool:
+    """Whether a place, X Y Z, is the one wanted to within ``room`` mm, in all axes that this says.
+    """
+    return bool(np.nan_to_num(np.abs(place - wanted)).max() <= room)
 
 
 def middles_of(motion: Motion) -> Floats:

@@ -44,12 +44,12 @@ __all__ = [
     "form_limit",
     "form_of",
     "form_off",
+    "form_tolerance",
     "last_cuts",
     "made_space",
     "most_off",
     "prove_tooth_form",
     "swept",
-    "tolerance_of",
 ]
 
 UNKNOWN = ProofId("head", "tooth-form-known")
@@ -143,7 +143,7 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
         meant, topped, cuts.angle, depth_offset=cuts.deeper, height_offset=cuts.height,
         blank_radius=layout.blank_radius,
     )
-    limit = form_limit(layout.tooth, tolerance_of(evidence.job.part))
+    limit = form_limit(layout.tooth, form_tolerance(evidence.job.part))
     corrected = depth_correction(evidence)
     # A correction makes good what the zero is off by, if it is: so the tooth may be off by what it
     # does to a tooth of the right form, and by no more than that and the limit.
@@ -176,7 +176,7 @@ def form_limit(tooth: Tooth, said: float | None = None) -> float:
     return 1000 * (max(LEAST_FORM, FORM_SHARE * tooth.sizes.module) if said is None else said)
 
 
-def tolerance_of(part: Part) -> float | None:
+def form_tolerance(part: Part) -> float | None:
     """What a part's job says that its teeth may differ from the drawing, mm."""
     return None if isinstance(part, Plate) else part.form_tolerance
 

@@ -1,7 +1,7 @@
 """Cutters: as they are described, as they are said in words, what each kind can do, its outline."""
 
 from camgen.shop.cutters.cutter import Cutter, CutterMaterial, MadeFor, usual
-from camgen.shop.cutters.ground import Ground, Traced
+from camgen.shop.cutters.ground import GroundChart, Traced
 from camgen.shop.cutters.profile import (
     RUBS,
     CutterProfile,
@@ -55,7 +55,7 @@ __all__ = [
     "Disagreement",
     "EdgeForm",
     "End",
-    "Ground",
+    "GroundChart",
     "MadeFor",
     "PartName",
     "ProfilePart",

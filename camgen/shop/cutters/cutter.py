@@ -4,7 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from camgen.shop.cutters.ground import Ground, Traced
+from camgen.shop.cutters.ground import GroundChart, Traced
 from camgen.shop.cutters.records import CutterKind, record_of
 from camgen.shop.formed import FormedModel
 from camgen.shop.model import FileModel, Length, LengthOrZero, Module, Speed
@@ -100,7 +100,7 @@ class Cutter(FileModel):
     made_for: MadeFor | None = Field(
         None, description="form cutters: the tooth space it was made for"
     )
-    ground: Ground | None = Field(
+    ground: GroundChart | None = Field(
         None, description="form cutters bought by module: the profile by its maker's chart"
     )
     profile: Traced | None = Field(
@@ -114,7 +114,7 @@ class Cutter(FileModel):
     )
 
     @property
-    def bought(self) -> Ground | Traced | None:
+    def bought(self) -> GroundChart | Traced | None:
         """What is known of its profile itself; None where it was made for one wheel, or none is."""
         return self.ground or self.profile
 

@@ -16,7 +16,7 @@ from camgen.shop.tables import block, blocks
 from camgen.teeth.cut.bought import CutterSpace, Heights, ground_pinion, ground_wheel
 from camgen.teeth.cut.traced import Opens, traced_line
 
-__all__ = ["Ground", "Traced"]
+__all__ = ["GroundChart", "Traced"]
 
 Proportions = Literal["wheel", "wheel-deep", "wheel-short", "wheel-round-bottom", "pinion"]
 Top = Literal["ogive", "two-thirds-ogive", "one-third-ogive", "round"]
@@ -28,7 +28,7 @@ WHEEL: tuple[str, ...] = ("addendum", "radius", "thickness", "depth")
 PINION: tuple[str, ...] = ("tip", "root", "thickness", "top")
 
 
-class Ground(FileModel):
+class GroundChart(FileModel):
     """The profile of a form cutter as its maker's chart states it, one for all counts of teeth."""
 
     module: Module = Field(description="module, always in mm")
@@ -104,7 +104,7 @@ class Ground(FileModel):
     def space(self) -> CutterSpace:
         """The line it is ground to. Raises Refused where its words make none.
 
-        >>> round(Ground(module=1, proportions="wheel").space().heights.depth, 3)
+        >>> round(GroundChart(module=1, proportions="wheel").space().heights.depth, 3)
         2.95
         """
         amiss = self.amiss()
@@ -112,10 +112,10 @@ class Ground(FileModel):
             raise Refused(amiss)
         return _space(self)
 
-    def written_out(self) -> "Ground":
+    def written_out(self) -> "GroundChart":
         """The same with the figures of its chart as if they had been written.
 
-        >>> Ground(module=1, proportions="wheel").written_out().depth
+        >>> GroundChart(module=1, proportions="wheel").written_out().depth
         2.95
         """
         return self.model_copy(update={**self._figures(), "proportions": None})
@@ -175,7 +175,7 @@ class Traced(FileModel):
 
 
 @cache
-def _space(ground: Ground) -> CutterSpace:
+def _space(ground: GroundChart) -> CutterSpace:
     figures = ground._figures()
     if ground.is_pinion:
         assert ground.leaves is not None

@@ -13,11 +13,11 @@ def made_for(cutter: Cutter) -> Message:
     """The profile of a form cutter in words, with the words of its form or chart that the job says.
 
     >>> from camgen.shop.cutters.cutter import MadeFor
-    >>> from camgen.shop.cutters.ground import Ground
+    >>> from camgen.shop.cutters.ground import GroundChart
     >>> made_for(Cutter(kind="form-disc", diameter=20, made_for=MadeFor(
     ...     form="ratchet", module=0.2, teeth=45, front=0, depth=0.35)))
     'ratchet, module 0.2, 45 teeth, front: 0.0, depth: 0.35'
-    >>> made_for(Cutter(kind="form-disc", diameter=20, ground=Ground(
+    >>> made_for(Cutter(kind="form-disc", diameter=20, ground=GroundChart(
     ...     module=0.16, proportions="pinion", leaves=10)))
     'ground: module: 0.16, proportions: pinion, leaves: 10'
     """

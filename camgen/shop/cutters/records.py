@@ -49,7 +49,7 @@ class EdgeForm(Enum):
     SINGLE_POINT = "single point"
     """One corner, turning about the axis."""
     FORM = "form"
-    """Ground to the form of the space it leaves."""
+    """GroundChart to the form of the space it leaves."""
 
 
 class End(Enum):

@@ -29,8 +29,18 @@ from camgen.teeth.cut.measuring import (
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["LEAST_SLOPE", "Cutting", "Found", "Gauges", "Sized", "deeper_for", "foretold", "found",
-           "gauges", "with_pins"]
+__all__ = [
+    "LEAST_SLOPE",
+    "Cutting",
+    "Gauges",
+    "Reckoned",
+    "Sized",
+    "deeper_for",
+    "foretold",
+    "gauges",
+    "reckoned_from",
+    "with_pins",
+]
 
 # A reading that changes by less than this share of a change of depth is no measure of depth, and
 # depth no remedy for it. Common practice, no source.
@@ -137,7 +147,7 @@ def deeper_for(asked: Gauges, thick: float) -> float | None:
 
 
 @dataclass(frozen=True)
-class Found:
+class Reckoned:
     """What readings tell: how much ``deeper`` than now meant the cut is, negative for too shallow,
     and how much ``wider`` the cutter; None where they do not tell.
 
@@ -179,9 +189,9 @@ class _Reckoned:
         return across_teeth(wheel, self.asked.span.teeth).reading
 
 
-def found(
+def reckoned_from(
     cutting: Cutting, asked: Gauges, measured: Mapping[Sized, float], height: float | None = None
-) -> Found:
+) -> Reckoned:
     """What was ``measured`` on a wheel tells of its depth and of its cutter.
 
     ``height`` is that at which the caliper stood, where not as ``asked``. Raises Refused where no
@@ -213,7 +223,7 @@ def found(
             only = _solved(lambda d, which=which: reckoned.read(which, d, 0.0),  # type: ignore[misc]
                            measured[which])
             return _told(reckoned, only, None, supposed=True)
-    return Found(None, None)
+    return Reckoned(None, None)
 
 
 def _shortens(cutting: Cutting) -> bool:
@@ -234,8 +244,8 @@ def _depth(cutting: Cutting, measured: Mapping[Sized, float], blank: float) -> f
 
 
 def _told(reckoned: _Reckoned, deeper: float, wider: float | None, *, supposed: bool = False,
-          apart: float = 0.0) -> Found:
-    return Found(deeper, wider, supposed, apart, reckoned.wheel(deeper, wider or 0.0),
+          apart: float = 0.0) -> Reckoned:
+    return Reckoned(deeper, wider, supposed, apart, reckoned.wheel(deeper, wider or 0.0),
                  reckoned.wheel(0.0, wider or 0.0))
 
 
@@ -272,7 +282,7 @@ def _both(
     return float(at[0]), float(at[1])
 
 
-def foretold(found_: Found, asked: Gauges) -> dict[Sized, float]:
+def foretold(found_: Reckoned, asked: Gauges) -> dict[Sized, float]:
     """What the gauges will read on the same cutter's wheel at the right depth."""
     wheel = found_.mended
     if wheel is None:

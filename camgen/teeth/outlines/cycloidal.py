@@ -22,7 +22,14 @@ from camgen.teeth.form import Asked, Choice, Mating, OwnWord, Ratio, Teeth, Toot
 from camgen.teeth.outlines.building import checked_module, root_and_flank, sizes_of, symmetric_tooth
 from camgen.teeth.outlines.curves import Epicycloid
 from camgen.teeth.outlines.cycloidal_tops import top_of
-from camgen.teeth.outlines.own_sizes import DRIVER, OWN_SIZES, Measured, Span, Usual, pinion_drives
+from camgen.teeth.outlines.own_sizes import (
+    DRIVER,
+    OWN_SIZES,
+    OwnSizes,
+    Span,
+    UsualSizes,
+    pinion_drives,
+)
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
@@ -245,11 +252,11 @@ class _Shape:
 def _cycloidal(asked: Asked, shape: _Shape) -> Tooth:
     teeth, module = asked.teeth, asked.module
     pitch_radius = teeth * module / 2.0
-    usual = Usual(Span.about(shape.height, *ADDENDUM_SPAN), Span.about(shape.dedendum,
+    usual = UsualSizes(Span.about(shape.height, *ADDENDUM_SPAN), Span.about(shape.dedendum,
                                                                         *DEDENDUM_SPAN),
                   Span(shape.width, WIDTH_LEAST * shape.width,
                        max(shape.width, (1.0 - LEAST_PLAY) * shape.widest)))
-    sizes = Measured.of(asked, usual)
+    sizes = OwnSizes.of(asked, usual)
     _checked_root(sizes.root, pitch_radius, teeth, shape.what)
     middle = math.pi / teeth
     flank_angle = middle - sizes.width / (2.0 * pitch_radius)

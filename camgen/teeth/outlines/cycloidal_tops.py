@@ -8,13 +8,13 @@ from __future__ import annotations
 import cmath
 
 from camgen.teeth.outlines.curves import FlankArc, FlankPiece, arc_through
-from camgen.teeth.outlines.own_sizes import Measured
+from camgen.teeth.outlines.own_sizes import OwnSizes
 
 __all__ = ["top_of"]
 
 
 def top_of(
-    shoulder: complex, middle: float, arc: float | None, sizes: Measured
+    shoulder: complex, middle: float, arc: float | None, sizes: OwnSizes
 ) -> list[FlankPiece]:
     """From the ``shoulder`` on the pitch circle to the middle of the tooth's top, at ``middle``.
 

@@ -20,7 +20,14 @@ from camgen.messages import Message, counted
 from camgen.teeth.form import Asked, Number, OwnWord, Ratio, Size, Teeth, ToothedPart, ToothForm
 from camgen.teeth.outlines.building import checked_module, sizes_of, symmetric_tooth
 from camgen.teeth.outlines.curves import FlankArc, FlankPiece, Involute, RackFillet
-from camgen.teeth.outlines.own_sizes import DRIVER, OWN_SIZES, TOOTH_WIDTH, Measured, Span, Usual
+from camgen.teeth.outlines.own_sizes import (
+    DRIVER,
+    OWN_SIZES,
+    TOOTH_WIDTH,
+    OwnSizes,
+    Span,
+    UsualSizes,
+)
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
@@ -169,12 +176,12 @@ def involute_tooth(
 
 def _sizes(
     asked: Asked, angle: float, profile_shift: float, backlash: float | None
-) -> Measured:
+) -> OwnSizes:
     """Tip, root and thickness; Raises Refused where own ones or the play cannot be."""
     module, shift = asked.module, profile_shift
     full = math.pi / 2.0 + 2.0 * shift * math.tan(angle)
     high, deep = (proportion("involute", word) for word in ("addendum", "dedendum"))
-    usual = Usual(Span(high + shift, LEAST_HEIGHT * high + shift, MOST_HEIGHT * high + shift),
+    usual = UsualSizes(Span(high + shift, LEAST_HEIGHT * high + shift, MOST_HEIGHT * high + shift),
                   Span(deep - shift, LEAST_DEPTH - shift, MOST_DEPTH - shift),
                   Span(full, LEAST_THICK * full, full))
     width = asked.of(TOOTH_WIDTH)
@@ -198,7 +205,7 @@ def _sizes(
                     full=full * module, backlash=backlash),
             Message("backlash: {most} or less; a few hundredths of the module are usual",
                     most=no_more(MOST_PLAY * full * module))))
-    found = Measured.of(asked, usual)
+    found = OwnSizes.of(asked, usual)
     return replace(found, width=min(found.width, full * module) - (backlash or 0.0))
 
 

@@ -17,7 +17,7 @@ from camgen.teeth.form import Asked, Choice, OwnWord, Size
 from camgen.values import dataclass
 
 __all__ = ["ADDENDUM_HEIGHT", "DRIVER", "OWN_SIZES", "ROOT_DIAMETER", "TIP_DIAMETER",
-           "TOOTH_WIDTH", "Measured", "Span", "Usual", "pinion_drives"]
+           "TOOTH_WIDTH", "OwnSizes", "Span", "UsualSizes", "pinion_drives"]
 
 TIP_DIAMETER: OwnWord[float | None] = OwnWord(
     "tip_diameter", Size(), None,
@@ -70,7 +70,7 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class Usual:
+class UsualSizes:
     """What a form gives by itself: above and below the pitch circle, and along it."""
 
     addendum: Span
@@ -79,7 +79,7 @@ class Usual:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class OwnSizes:
     """Radii and width of a tooth, mm.
 
     ``usual_tip`` is the tip radius that the form has by itself; ``tip_said`` whether another or the
@@ -93,7 +93,7 @@ class Measured:
     tip_said: bool
 
     @staticmethod
-    def of(asked: Asked, usual: Usual) -> Measured:
+    def of(asked: Asked, usual: UsualSizes) -> OwnSizes:
         """The sizes asked for. Raises Refused with every one that cannot be."""
         module, pitch = asked.module, asked.teeth * asked.module / 2.0
         faults = [*_tip_faults(asked, usual.addendum), *_root_faults(asked, usual.dedendum),
@@ -101,7 +101,7 @@ class Measured:
         usual_tip = pitch + usual.addendum.usual * module
         tip = _tip(asked)
         root = asked.of(ROOT_DIAMETER)
-        found = Measured(
+        found = OwnSizes(
             usual_tip if tip is None else tip / 2.0,
             pitch - usual.dedendum.usual * module if root is None else root / 2.0,
             _or_usual(asked.of(TOOTH_WIDTH), usual.width.usual * module), usual_tip,

@@ -24,16 +24,16 @@ def lying_faults(
     changer would draw the cutter up through the work."""
     lies, own = machine.spindle.lies, setup.dividing.arrangement
     arrangement = own or (machine.dividing.arrangement if machine.dividing else None)
-    if (arrangement is not None and arrangement.infeed == "+Z"
-            and machine.change.way == "automatic"):
+    if arrangement is not None and arrangement.infeed == "+Z":
         whose = Message("the job's") if own is not None else Message("the machine file's")
-        yield Fault(Message("{whose} arrangement has infeed: +Z, so the cutter stands below the "
-                            "work, and the changer of {name} draws it up through it",
-                            whose=whose, name=machine.name),
-                    Message("an arrangement with infeed: -Z, or a machine file whose cutters are "
-                            "changed by hand"),
-                    job_file.place(*at, "dividing",
-                                   *(("arrangement", "infeed") if own is not None else ())))
+        word = _drawn_up_by(machine)
+        if word:
+            yield Fault(Message("{whose} arrangement has infeed: +Z, so the cutter stands below "
+                                "the work, and by {word} in {name} it would pass up or down "
+                                "through it", whose=whose, word=word, name=machine.name),
+                        Message("an arrangement with infeed: -Z, or a machine file without that"),
+                        job_file.place(*at, "dividing",
+                                       *(("arrangement", "infeed") if own is not None else ())))
     if lies is None or arrangement is None or arrangement.across == lies:
         return
     whose = Message("the job's") if own is not None else Message("the machine file's")
@@ -45,6 +45,14 @@ def lying_faults(
                         across=arrangement.across),
                 job_file.place(*at, "dividing",
                                *(("arrangement", "across") if own is not None else ())))
+
+
+def _drawn_up_by(machine: Machine) -> str:
+    """The words of a machine file by which a cutter goes up above the work; else empty."""
+    stands = machine.offsets.stands_at
+    if machine.change.way == "automatic":
+        return "change: {way: automatic}"
+    return "offsets: {stands-at: …}" if stands is not None and stands[2] > 0 else ""
 
 
 def lying_remark(arrangement: Arrangement, machine: Machine) -> Message:

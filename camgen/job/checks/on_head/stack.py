@@ -25,9 +25,15 @@ class _Placed(Protocol):
 
 
 def stack_faults(
-    dividing: ToothSetup, tip: float, root: float, bore: float, at: _Placed
+    dividing: ToothSetup, tip: float, root: float, bore: float, at: _Placed, *,
+    mouth: float = 0.0, hubs: bool = False,
 ) -> Iterator[Fault]:
-    """Faults of a stack of blanks with these tip and root diameters and this hole, all mm."""
+    """Faults of a stack of blanks with these tip and root diameters and this hole, all mm.
+
+    ``mouth`` is the diameter of the hole towards the free end, where it is wider there; ``hubs``
+    whether the blanks have any.
+    """
+    yield from _spacers(dividing, tip, root, at, hubs=hubs)
     if dividing.blank is not None and dividing.blank < tip - LEAST_INCREMENT:
         yield Fault(Message("the blank, {blank:g} mm, is smaller than the tip diameter, {tip:.3f} "
                             "mm", blank=dividing.blank, tip=tip),
@@ -56,7 +62,7 @@ def stack_faults(
         yield Fault(Message("{stack} pieces without a hole cannot be stacked",
                             stack=dividing.stack), Message("stack: 1, or give the part its bore"),
                     at("stack"))
-    yield from _bodies("front", dividing, bore, at)
+    yield from _bodies("front", dividing, max(bore, mouth), at)
     yield from _bodies("behind", dividing, bore, at)
     behind = next((body.diameter for body in bodies_of(dividing.behind)), dividing.arbor)
     if bore and not dividing.backing and behind is not None and behind <= bore + LEAST_INCREMENT:
@@ -69,6 +75,28 @@ def stack_faults(
         yield Fault(Message("what stands behind the backing is said twice, under arbor and under "
                             "behind"), Message("leave arbor: out; behind: says more"), at("arbor"))
     yield from _tailstock(dividing, at)
+
+
+def _spacers(
+    dividing: ToothSetup, tip: float, root: float, at: _Placed, *, hubs: bool
+) -> Iterator[Fault]:
+    """Rings before the webs, of blanks that have none to put them before; too small, too large."""
+    said, blank = dividing.spacers, max(tip, dividing.blank or 0.0)
+    if said is None:
+        return
+    if not hubs:
+        yield Fault(Message("spacers lie over the hubs of blanks, and these have none"),
+                    Message("leave spacers: out; a disc before the stack is front-backing:"),
+                    at("spacers"))
+    elif said < root:
+        yield Fault(Message("spacers of {said:g} mm are smaller than the roots of the teeth, "
+                            "{root:.3f} mm, and back none", said=said, root=root),
+                    Message("spacers: {least:.3f}, or leave them out", least=tip), at("spacers"))
+    elif said > blank + LEAST_INCREMENT:
+        yield Fault(Message("spacers of {said:g} mm stand above the blanks, {blank:.3f} mm: the "
+                            "cutter meets them first, and deeper than its form is", said=said,
+                            blank=blank),
+                    Message("spacers: {blank:.3f} or less", blank=blank), at("spacers"))
 
 
 def _bodies(word: str, dividing: ToothSetup, bore: float, at: _Placed) -> Iterator[Fault]:

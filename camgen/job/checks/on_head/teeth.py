@@ -9,11 +9,12 @@ import numpy as np
 
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.checks.bench import CheckBench, moved
+from camgen.job.checks.hub import hub_faults
 from camgen.job.checks.on_head.as_cut_instead import MOST_OFF, as_cut_would_be
 from camgen.messages import Message
 from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.wheel import Wheel
-from camgen.shop.cutters import Cutter, Ground, MadeFor
+from camgen.shop.cutters import Cutter, GroundChart, MadeFor
 from camgen.teeth.cut.bought import BEYOND
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
@@ -49,6 +50,8 @@ def size_faults(bench: CheckBench) -> Iterator[Fault]:
     if wheel.crossing is not None:
         yield from _crossing(bench, wheel.crossing, wheel.bore)
         yield from _thin(bench, wheel, wheel.crossing)
+    if bore < sizes.root_diameter:
+        yield from hub_faults(bench, wheel)
 
 
 def _crossing(bench: CheckBench, crossing: Crossing, bore: float) -> Iterator[Fault]:
@@ -199,7 +202,7 @@ def _bought(bench: CheckBench, name: str, cutter: Cutter) -> Iterator[Fault]:
 
 
 def _ground(
-    bench: CheckBench, name: str, ground: Ground, module: float, *, pinion: bool
+    bench: CheckBench, name: str, ground: GroundChart, module: float, *, pinion: bool
 ) -> Iterator[Fault]:
     at = ("cutters", name, "ground")
     if not math.isclose(ground.module, module, rel_tol=1e-6):

@@ -82,14 +82,12 @@ def prove_concentric(evidence: FlatEvidence) -> tuple[Proof, ...]:
 
     The limit is what rounding may do to both.
     """
-    if not isinstance(evidence.job.part, Plate):
+    asked = _asked(evidence, evidence.layout)
+    if len(asked) < 2:
         return ()
     by_name: dict[str, list[MadeHole]] = {}
     for made in holes_made(evidence):
         by_name.setdefault(made.name, []).append(made)
-    asked = _asked(evidence, evidence.layout)
-    if not asked:
-        return ()
     limit = round(2000 * tolerance_of(evidence), 3)
     answers: list[Proof] = []
     middles = shapely.points([(one.x, one.y) for one in asked])
@@ -108,7 +106,7 @@ def prove_concentric(evidence: FlatEvidence) -> tuple[Proof, ...]:
                 CONCENTRIC.about(f"{one.name}, {other.name}"),
                 Message("{name} concentric with {name_2}", name=one.name, name_2=other.name),
                 round(1000 * math.dist(_at(a), _at(b)), 3), limit, "µm",
-                where=Message("X {x:.4f} Y {y:.4f} and X {x_2:.4f} Y {y_2:.4f} on the plate",
+                where=Message("X {x:.4f} Y {y:.4f} and X {x_2:.4f} Y {y_2:.4f} on the part",
                               x=a.x, y=a.y, x_2=b.x, y_2=b.y)))
     return tuple(answers)
 
