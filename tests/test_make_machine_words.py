@@ -49,3 +49,10 @@ def test_what_fails_on_any_machine_is_no_word_of_this_one() -> None:
 
 def test_where_all_proofs_hold_nothing_is_tried() -> None:
     assert machine_word_faults(ODD, [], lambda on: pytest.fail("tried")) == ()
+
+
+def test_figures_of_more_places_come_before_other_words_and_limits_are_never_named() -> None:
+    (told,) = blamed(lambda on: on.numbers.feed_decimals >= 2 or on.program.units == "mm")
+    assert "with numbers.feed-decimals: 1 in machine file odd" in told
+    assert "with numbers.feed-decimals: 3 it is" in told
+    assert blamed(lambda on: on.x.travel == 200) == []

@@ -22,6 +22,7 @@ from camgen.moves import (
     SetupMoves,
 )
 from camgen.post.pen.pen import Pen
+from camgen.post.pen.spelling import Spelling
 from camgen.post.text import comment_signs
 from camgen.post.writer import write_programs
 from camgen.shop.machine import DrivenHead, HandHead, LinearAxis, Machine
@@ -381,3 +382,17 @@ def test_every_program_begins_with_its_cautions_where_comments_are_read() -> Non
     text = "\n".join(lines(machine(), *CLEAR))
     for word in ("FIRST RUN IN AIR", "EYES", "GUARDS", "LOCAL RULES"):
         assert word in text
+
+
+@pytest.mark.parametrize(("units", "places", "feed", "written"), [
+    ("mm", 1, 100.04, "F100."), ("mm", 1, 100.06, "F100.1"), ("mm", 0, 599.6, "F600."),
+    ("mm", 0, 600.0, "F600."), ("mm", 0, 12.6, "F12."), ("mm", 0, 412.6, "F413."),
+    ("inch", 1, 600.0, "F23.6"), ("inch", 0, 600.0, "F23."), ("inch", 2, 600.0, "F23.62"),
+    ("inch", 1, 62.5, "F2.4"), ("inch", 1, 599.0, "F23.6"),
+])
+def test_a_feed_is_never_rounded_above_what_an_axis_follows(
+    units: str, places: int, feed: float, written: str
+) -> None:
+    on = machine(program={"units": units}, numbers={"feed-decimals": places},
+                 z={"feed-limit": 600})
+    assert Spelling(on).feed(feed) == written

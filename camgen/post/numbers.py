@@ -57,7 +57,7 @@ def _fixed(counts: int, decimals: int, words: NumberWords, figures: int) -> str:
     text = f"{counts:0{figures + decimals}d}"
     if len(text) > figures + decimals:
         raise Refused(Fault(
-            Message("{number} has more than {n} figures before its places",
+            Message("{number:.6g} has more than {n} figures before its places",
                     number=counts * 10.0**-decimals, n=figures),
             Message("give numbers.figures or feed-figures more in the machine file")))
     if words.zeros == "no-trailing":

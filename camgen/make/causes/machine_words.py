@@ -1,9 +1,9 @@
 """Words of a machine file for which proofs fail, found by trying: with its usual value it is made.
 
 A failing proof says what the program would do, and not which word of the machine file made it so.
-Where the same job is proved once words have their usual values, those words are the cause: all of
-them are tried, or those of one group, and halves of these in turn until one word is left, or no
-half alone is enough.
+Figures of more places are tried first. Where the same job is proved once words have their usual
+values, those words are the cause: all of them are tried, or those of one group, and halves of these
+in turn until one word is left, or no half alone is enough.
 """
 
 from __future__ import annotations
@@ -26,10 +26,16 @@ __all__ = ["machine_word_faults"]
 
 # Nobody waits longer for a cause; what is left by then is named together.
 PATIENCE_SECONDS: Final = 60.0
+MOST_PLACES: Final = 6
 # Own blocks are looked at line by line elsewhere; the rest only names the file.
 _NOT_LOOKED_AT: Final = frozenset({"name", "describes", "insert"})
 
-_PHYSICAL: Final = frozenset({"x", "y", "z", "spindle"})
+# What the machine can, nobody changes by writing another figure: it is never named as a cause.
+_TRUE_OF_IT: Final = frozenset({
+    "travel", "rapid", "feed_limit", "acceleration", "lowest", "highest", "power", "senses",
+    "steps"})
+# How many more places are tried where figures may be too coarse for the work.
+_FINER: Final = {"decimals": 1, "feed_decimals": 2, "rotary_decimals": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +64,10 @@ def machine_word_faults(
         return ()
     until = time.monotonic() + PATIENCE_SECONDS
     every = tuple(_unusual(machine))
-    # All at once first; but with usual speeds and travels the work may be beyond the machine.
-    told = tuple(one for one in every if one.group not in _PHYSICAL)
+    finer = tuple((one,) for one in _finer(machine))
     alone = (tuple(words) for _, words in itertools.groupby(every, lambda one: one.group))
-    words = next((words for words in (every, told, *alone) if words and time.monotonic() < until
+    # Figures of more places first, then all at once, then group by group.
+    words = next((words for words in (*finer, every, *alone) if words and time.monotonic() < until
                   and _would_hold(machine, words, holds)), ())
     if not words:
         return ()
@@ -106,8 +112,17 @@ def _unusual(machine: Machine) -> Iterator[_Unusual]:
             continue
         for name, inner in type(said).model_fields.items():
             value = getattr(said, name)
-            if not inner.is_required() and value != inner.default and name != "kind":
+            if not inner.is_required() and value != inner.default and name not in (
+                    "kind", *_TRUE_OF_IT):
                 yield _Unusual(group, name, value, inner.default)
+
+
+def _finer(machine: Machine) -> Iterator[_Unusual]:
+    """Figures with more places than the file has."""
+    for name, more in _FINER.items():
+        said = getattr(machine.numbers, name)
+        if said + more <= MOST_PLACES:
+            yield _Unusual("numbers", name, said, said + more)
 
 
 def _would_hold(
