@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 from odd_machines import Written, written
 
-from camgen.post.explain import in_sentences
+from camgen.post.machine_file.explain import in_sentences
 
 BY_HAND = "spindle-words: {by-program: false}"
 APART = "spindle-words: {by-program: false, stops: apart}"

@@ -10,7 +10,7 @@ from odd_machines import machine_with, written
 
 from camgen.cutting.planner import plan_cut
 from camgen.faults import Refused
-from camgen.post.explain import in_sentences
+from camgen.post.machine_file.explain import in_sentences
 from camgen.shop.cutters import parse_cutter
 from camgen.shop.materials import find_material
 

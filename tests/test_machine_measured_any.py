@@ -9,7 +9,7 @@ from post_support import follow
 from random_machines import random_machine
 from sampling import sampled
 
-from camgen.post.trial import trial_moves
+from camgen.post.trying.trial import trial_moves
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
 from camgen.shop.machine import Machine

@@ -9,7 +9,7 @@ import pytest
 from odd_machines import machine_with, written
 
 from camgen.faults import Refused
-from camgen.post.explain import in_sentences
+from camgen.post.machine_file.explain import in_sentences
 
 MACHINE = "change: {place: {x: -20, y: 100}}\nretract: {park: {y: 110}}"
 WORK = ("change: {place: {x: -20, y: 60, counted: work}}\n"

@@ -14,7 +14,7 @@ from camgen.dividing import divide_by_pulses
 from camgen.faults import Refused
 from camgen.job.reading import read_job
 from camgen.plan import plan_job
-from camgen.post.explain import in_sentences
+from camgen.post.machine_file.explain import in_sentences
 from camgen.post.restart import dry_index
 from camgen.post.writer import write_programs
 from camgen.reader import read_program

@@ -12,7 +12,7 @@ from odd_machines import machine_with, written
 from sampling import sampled
 
 from camgen.faults import Refused
-from camgen.post.explain import in_sentences
+from camgen.post.machine_file.explain import in_sentences
 
 SUM = "blocks: {checksum: sum}"
 XOR = "blocks: {checksum: xor}"

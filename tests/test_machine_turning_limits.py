@@ -8,7 +8,7 @@ import pytest
 from odd_machines import machine_with, written
 
 from camgen.faults import Refused
-from camgen.post.explain import in_sentences
+from camgen.post.machine_file.explain import in_sentences
 from camgen.reader.motion import Kind
 
 ON = [

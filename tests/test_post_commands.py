@@ -18,10 +18,10 @@ from sampling import sampled
 from camgen.commands.post import cuts_alone, post, same_cuts
 from camgen.faults import Refused
 from camgen.moves import Arc, Drill, Dwell, Feed, Index, Rapid
-from camgen.post.draft import draft_text, word_values
-from camgen.post.explain import differences, fields, in_sentences
-from camgen.post.questions import QUESTIONS, FigureQuestion, answered
-from camgen.post.trial import LOWEST, plain_form, things_to_watch, trial_moves
+from camgen.post.machine_file.draft import draft_text, word_values
+from camgen.post.machine_file.explain import differences, fields, in_sentences
+from camgen.post.machine_file.questions import QUESTIONS, FigureQuestion, answered
+from camgen.post.trying.trial import LOWEST, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
 from camgen.shop.machine import Machine

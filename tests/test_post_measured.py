@@ -16,10 +16,10 @@ from camgen.cli import group
 from camgen.commands.trying.slow_start import not_slow
 from camgen.commands.trying.small_jobs import measuring_plate, measuring_sides
 from camgen.faults import Refused
-from camgen.post.explain import differences
-from camgen.post.first import first_program
-from camgen.post.in_file import with_words
-from camgen.post.sample import changed_by, sample_of, unusual
+from camgen.post.machine_file.explain import differences
+from camgen.post.machine_file.in_file import with_words
+from camgen.post.machine_file.sample import changed_by, sample_of, unusual
+from camgen.post.trying.first import first_program
 from camgen.reader import read_program
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine, machine_files, read_machine

@@ -19,7 +19,7 @@ from camgen.dividing import divide_by_hand
 from camgen.job.reading import read_job
 from camgen.library.standing import machine_values
 from camgen.plan import plan_job
-from camgen.post.explain import in_sentences
+from camgen.post.machine_file.explain import in_sentences
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence
 from camgen.proof.motion.operator.crank import settings_between

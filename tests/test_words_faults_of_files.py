@@ -16,7 +16,7 @@ from camgen.job.checks.whole_job import check_job
 from camgen.job.reading import read_job
 from camgen.messages import Message, verbatim
 from camgen.plainfile import plain_text
-from camgen.post.explain import fields
+from camgen.post.machine_file.explain import fields
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine
 from camgen.steps import step_words

@@ -20,11 +20,17 @@ from camgen.commands.terminal.screen import in_spoken, tell
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.plainfile import why_not
-from camgen.post.draft import draft_text, word_values
-from camgen.post.explain import UnlikePlainIso, differences, fields, in_sentences, yaml_value
-from camgen.post.first import first_program
-from camgen.post.sample import changed_by, sample_of, unusual
-from camgen.post.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
+from camgen.post.machine_file.draft import draft_text, word_values
+from camgen.post.machine_file.explain import (
+    UnlikePlainIso,
+    differences,
+    fields,
+    in_sentences,
+    yaml_value,
+)
+from camgen.post.machine_file.sample import changed_by, sample_of, unusual
+from camgen.post.trying.first import first_program
+from camgen.post.trying.trial import LOWEST, Watch, plain_form, things_to_watch, trial_moves
 from camgen.post.writer import Program, write_programs
 from camgen.reader import read_program
 from camgen.reader.comparing.motions import Difference as NotSame

@@ -33,7 +33,7 @@ from camgen.library.shelf import shelf
 from camgen.library.standing import last_good
 from camgen.make.chain import Proved, proved_job
 from camgen.make.files import output_of
-from camgen.post.trial import things_to_watch, trial_moves
+from camgen.post.trying.trial import things_to_watch, trial_moves
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence
 from camgen.reader import read_program

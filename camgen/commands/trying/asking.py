@@ -9,7 +9,7 @@ import click
 
 from camgen.commands.terminal.screen import in_spoken, tell
 from camgen.messages import Message
-from camgen.post.questions import (
+from camgen.post.machine_file.questions import (
     ARRANGEMENT,
     DRAWING,
     HEAD_DRAWING,

@@ -14,8 +14,8 @@ from camgen.commands.terminal.screen import in_spoken, tell
 from camgen.commands.trying.small_jobs import measuring_sides
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.post.explain import fields, yaml_value
-from camgen.post.in_file import with_words
+from camgen.post.machine_file.explain import fields, yaml_value
+from camgen.post.machine_file.in_file import with_words
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.shop.machines import FOLDER, find_machine, machine_files

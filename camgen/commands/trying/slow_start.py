@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from camgen.messages import Message
-from camgen.post.first import FIRST_HEIGHT, FIRST_SLOW, FIRST_WAY
+from camgen.post.trying.first import FIRST_HEIGHT, FIRST_SLOW, FIRST_WAY
 from camgen.reader.motion import Kind, ReadProgram
 
 __all__ = ["not_slow"]

@@ -14,7 +14,7 @@ from camgen.faults import Fault, Refused
 from camgen.make.chain import proved_job
 from camgen.make.variants import Wish
 from camgen.messages import Message
-from camgen.post.in_file import with_words
+from camgen.post.machine_file.in_file import with_words
 from camgen.post.writer import Program
 from camgen.shop.machine import Machine
 from camgen.values import dataclass

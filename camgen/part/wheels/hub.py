@@ -15,11 +15,11 @@ from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point, circle
 from camgen.shop.model import FileModel, Length
 
-__all__ = ["COUNTERBORE", "ON_HUB", "WEB", "Hub", "HubWords", "Pipe", "Seat", "open_to"]
+__all__ = ["BORE_COUNTERBORE", "ON_HUB", "WEB", "Hub", "HubWords", "Pipe", "Seat", "open_to"]
 
 # The names in steps of what is cleared round the hub and round a pipe on it, and of the wider mouth
 # of the bore.
-WEB, ON_HUB, COUNTERBORE = "web", "hub", "bore-counterbore"
+WEB, ON_HUB, BORE_COUNTERBORE = "web", "hub", "bore-counterbore"
 # The clearing goes so far over the edge of the blank, mm: by a hair it would be no open side.
 OVER = 0.5
 MIDDLE = Point(0.0, 0.0)
@@ -95,7 +95,7 @@ class HubWords(FileModel):
             yield Recess(name, open_to(tip, (circle(MIDDLE, diameter / 2),)), whole - floor, name,
                          0.0, "upper", (part, word), ("hub",))
         if self.counterbore is not None:
-            yield Hole(COUNTERBORE, MIDDLE, self.counterbore.diameter, COUNTERBORE,
+            yield Hole(BORE_COUNTERBORE, MIDDLE, self.counterbore.diameter, BORE_COUNTERBORE,
                        self.counterbore.depth, at=(part, "counterbore"), elsewhere=("bore",))
 
     @property

@@ -33,7 +33,8 @@ def spelling_contradictions(machine: Machine) -> Iterator[Contradiction]:
         yield (("blocks", "number-after"),
                Message("all lines are numbered, and past the limit none is"),
                Message("write number-after: start-again"))
-    marks = {"opens", "closes"} & comments.model_fields_set
+    marks = {name for name in ("opens", "closes")
+             if getattr(comments, name) != type(comments).model_fields[name].default}
     if comments.style != "marks" and marks:
         yield (("comments", min(marks)), Message("marks of comments, and the style is another"),
                Message("write style: marks, or leave opens and closes out"))

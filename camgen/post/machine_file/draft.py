@@ -15,7 +15,7 @@ from pydantic.fields import FieldInfo
 
 from camgen.faults import Fault, Refused, did_you_mean
 from camgen.messages import Message
-from camgen.post.explain import fields, yaml_value
+from camgen.post.machine_file.explain import fields, yaml_value
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.shop.machines import machine_of
 from camgen.yamlfile import load_yaml

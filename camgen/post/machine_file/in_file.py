@@ -12,7 +12,7 @@ from typing import Any
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.post.explain import yaml_value
+from camgen.post.machine_file.explain import yaml_value
 from camgen.shop.machine import Machine
 from camgen.shop.machines import machine_of
 from camgen.yamlfile import load_yaml

@@ -1,0 +1,1 @@
+"""Machine files: asked for, drafted, changed in place, and told in sentences."""
