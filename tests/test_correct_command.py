@@ -159,8 +159,15 @@ def test_trial_spaces_too_deep_are_saved_while_they_are_short_of_the_end(shop: P
     saved = told(job, "--measured", "trial-depth=0.434")
     assert "0.020 too deep, and still short" in saved
     assert "by 0.020 towards -Y" in saved
-    lost = told(job, "--measured", "trial-depth=0.454")
-    assert "what is cut stays so" in lost
+    finished = 0.444
+    for depth in (finished, finished + 0.01):
+        lost = told(job, "--measured", f"trial-depth={depth}")
+        assert "what is cut stays so" in lost
+        assert "still short" not in lost
+        assert "move the zero" not in lost
+        assert "given as whole-depth or root;" in lost
+        assert asked(job, f"trial-depth={depth}") == {}
+    assert "still short" in told(job, "--measured", f"trial-depth={finished - 0.002}")
 
 
 def test_a_bore_and_an_outside_ask_for_the_words_of_their_steps(shop: Path) -> None:

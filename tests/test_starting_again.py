@@ -22,7 +22,11 @@ from test_second_reader import starts
 
 from camgen.faults import Refused
 from camgen.make.chain import Proved, ProvedSetup, Wish, proved_job
+from camgen.make.told.report import times_of
+from camgen.make.told.sheet_texts import sheet_of
+from camgen.sheet.data import SetupSheet
 from camgen.shop.machines import find_machine
+from camgen.words import words
 
 TOP = Path(__file__).resolve().parent.parent
 POSTS = [path.stem for path in sorted((TOP / "postprocessors").glob("*.yaml"))
@@ -48,6 +52,9 @@ setups:
 """
 PASSES = ("", ", passes: 1", ", passes: 3", ", passes: 3, last-cut: 0.05", ", last-cut: 0.05")
 TRIALS = ("", ", trial-spaces: 3", ", trial-spaces: 3, trial-short: 0.05")
+OWN_HEADS = {"counts-on": "dividing: {kind: driven}\nrotary: {way: incremental}",
+             "pulses": "dividing: {kind: driven, pulses: 40, take-up: 0}\n"
+                       "rotary: {way: by-pulse, pulse: M21}"}
 WORDS = ["".join(parts) for parts in itertools.product(
     PASSES, TRIALS, ("", ", order: each-round"))]
 
@@ -190,15 +197,79 @@ def test_a_head_turned_by_hand_is_begun_from_a_space_that_is_cut(tmp_path: Path)
     assert f"SPACE 4 AT 135 DEG 5 TURNS ON THE {pin[2]} CIRCLE" in text
 
 
-@pytest.mark.parametrize("post", ["plain-iso", "hand-dividing"])
-def test_of_two_steps_the_one_it_broke_off_in_is_named(tmp_path: Path, post: str) -> None:
-    path = tmp_path / "leaves.yaml"
-    job = JOB.format(words="")
+def sawn_first(folder: Path, words: str = "", saws: tuple[float, ...] = (0.1,)) -> Path:
+    """The job with its spaces sawn before they are formed, each time leaving so much."""
+    path, job = folder / "leaves.yaml", JOB.format(words=words)
     saw = ("  saw: {kind: slitting-saw, diameter: 18, flutes: 40, material: hss, thickness: 0.1,\n"
            "        arbor: 8, shank: 6, reach: 15}\nsetups:")
+    cuts = "".join(f"      - cut-teeth: {{cutter: saw, leave: {leave}}}\n" for leave in saws)
     path.write_text(job.replace("setups:", saw).replace(
-        "      - cut-teeth:", "      - cut-teeth: {cutter: saw, leave: 0.1}\n      - cut-teeth:"),
-        encoding="utf-8")
+        "      - cut-teeth:", f"{cuts}      - cut-teeth:"), encoding="utf-8")
+    return path
+
+
+def told_again(path: Path, post: str, space: int, step: int, language: str = "en"
+               ) -> tuple[str, SetupSheet]:
+    """What the sheet says of starting again, and the sheet of the setup."""
+    made = proved_job(path, Wish(post=post, from_space=space, from_step=step))
+    assert made.failed == ()
+    (setup,) = sheet_of(made, times_of(made), {}, words(language), None).setups
+    assert setup.again is not None
+    return " ".join(setup.again.steps), setup
+
+
+@pytest.mark.parametrize("post", ["plain-iso", "hand-dividing", *OWN_HEADS])
+def test_roughed_spaces_are_touched_between_two_of_them(tmp_path: Path, post: str) -> None:
+    if post in OWN_HEADS:
+        file = tmp_path / f"{post}.yaml"
+        text = (TOP / "postprocessors" / "plain-iso.yaml").read_text(encoding="utf-8")
+        kept = re.sub(r"^(dividing|rotary):.*\n(?:[ #].*\n)*", "", text, flags=re.MULTILINE)
+        file.write_text(kept.replace("name: plain-iso", f"name: {post}")
+                        + f"\n{OWN_HEADS[post]}\n", encoding="utf-8")
+        post = str(file)
+    path = sawn_first(tmp_path)
+    for space in (1, 3, SPACES - 2, SPACES - 1, SPACES):
+        said, setup = told_again(path, post, space, 2)
+        assert "where nothing is cut yet" not in said, space
+        # Two that are only roughed must lie side by side.
+        assert ("touch between two of them" in said) == (space < SPACES - 1), space
+        assert ("touch the ground" in said) == (space >= SPACES - 1), space
+        assert not any("half a pitch" in remark for remark in setup.remarks), space
+        assert ("by 2 single steps" in said) == ("pulses" in post and space < SPACES - 1)
+    # The saw itself finds nothing cut.
+    assert "touch where nothing is cut yet, at spaces 4 to 8" in told_again(path, post, 3, 1)[0]
+
+
+@pytest.mark.parametrize("saws", [(0.1,), (0.3, 0.1)])
+def test_only_depths_of_the_step_begun_are_named(tmp_path: Path, saws: tuple[float, ...]) -> None:
+    path = sawn_first(tmp_path, ", passes: 2, order: each-round", saws)
+    whole = proved_job(path, Wish()).setups[0].planned.layout
+    deep = whole.tooth.sizes.whole_depth  # type: ignore[union-attr]
+    for step, leave in enumerate((*saws, 0.0), 1):
+        said, _ = told_again(path, "plain-iso", SPACES, step)
+        named = {float(place) for place in re.findall(r"\bY(\d+\.\d+)", said)}
+        assert max(named) == pytest.approx(deep - leave, abs=6e-4)
+        assert len(named) == (1 if leave else 2), (step, said)
+        assert ("round by round" in said) == (not leave)
+        assert "space of this job" not in said
+
+
+@pytest.mark.parametrize(("step", "space", "cut"), [
+    (1, 5, True), (2, 1, True), (2, 3, True), (2, 4, False), (2, 8, False)])
+def test_trial_spaces_are_measured_only_where_they_are_cut_short(
+    tmp_path: Path, step: int, space: int, cut: bool
+) -> None:
+    path = sawn_first(tmp_path, ", trial-spaces: 3, trial-short: 0.05")
+    _, setup = told_again(path, "plain-iso", space, step)
+    (program,) = proved_job(path, Wish(from_space=space, from_step=step)).setups[0].programs
+    assert (b"SHORT" in program.text.upper()) == cut
+    assert [one.name for one in setup.measures if one.name.startswith("trial")] == (
+        ["trial-depth", "trial-thickness"] if cut else [])
+
+
+@pytest.mark.parametrize("post", ["plain-iso", "hand-dividing"])
+def test_of_two_steps_the_one_it_broke_off_in_is_named(tmp_path: Path, post: str) -> None:
+    path = sawn_first(tmp_path)
     with pytest.raises(Refused, match="which of them came as far as space 3"):
         proved_job(path, Wish(post=post, from_space=3))
     for step, wanted in ((1, {3: 2, 1: 1}), (2, {3: 1})):

@@ -248,9 +248,8 @@ def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Reck
     assert tells.deeper is not None
     off, now = -tells.deeper, teeth.correction.value
     new = round(now + off, 3) + 0.0
-    mended = trial and -off <= teeth.made.short
     why = (Message("the trial spaces are {by} too deep, and still short of the finished depth",
-                   by=as_said(job, -off)) if mended and off < 0 and not tells.supposed else
+                   by=as_said(job, -off)) if trial and off < 0 and not tells.supposed else
            _why_depth(job, readings, off, tells.supposed))
     if abs(off) < RIGHT:
         return Answer((Message("{where}: the depth is right: leave {word} as it is, {now}",
@@ -261,6 +260,12 @@ def _depth(job: Job, teeth: _Teeth, readings: Mapping[Sized, float], tells: Reck
     shift = Message("move the zero of {axis} by {by} towards {way}", axis=infeed[1],
                     by=as_said(job, abs(off)), way=way)
     refused = _refused(job, teeth, new)
+    if trial and off < 0 and -off > teeth.made.short - RIGHT:
+        return Answer((Message(
+            "{where}: so measured, a space is as deep as the finished ones shall be, or deeper: "
+            "one that is cut to its whole depth is given as {depth} or {root}; only where it was "
+            "measured at the pause, what is cut stays so: look for the cause before going on",
+            where=teeth.where, depth=Sized.DEPTH.value, root=Sized.ROOT.value),))
     if refused and trial:
         return Answer((Message("{where}: {why}; before going on {shift}, and look for the cause",
                                where=teeth.where, why=why, shift=shift),))

@@ -23,7 +23,7 @@ from camgen.make.told.feed_told import feed_told
 from camgen.make.told.hole_table import holes_of
 from camgen.make.told.on_head.head_told import centring_of, from_axis, stand_of, touched_at
 from camgen.make.told.on_head.starting_again import starting_again
-from camgen.make.told.on_head.tooth_measures import tooth_measures
+from camgen.make.told.on_head.tooth_measures import tooth_measures, trials_cut
 from camgen.make.told.pace_told import slowed_told
 from camgen.make.told.report import cautions_of, shares_of
 from camgen.make.told.turning import turning_of
@@ -202,7 +202,7 @@ def _setup(
             for (section, cut), feed, name in zip(
                 sections, feeds, step_names(planned.moves), strict=True)
         ),
-        measures=tuple(one for one in measures_of(job, planned.work, say)
+        measures=tuple(one for one in measures_of(job, planned.work, say, trials=trials_cut(setup))
                        if one.what != "bore" or job.part.bore),
         holes=own.holes,
         stand=own.stand,
@@ -395,11 +395,11 @@ def _made_by(setup: FlatSetup, hole: Hole) -> bool:
                for step in setup.steps for made in step.declares().holes)
 
 
-def measures_of(job: Job, work: Work, say: Words) -> tuple[Measure, ...]:
+def measures_of(job: Job, work: Work, say: Words, *, trials: bool = True) -> tuple[Measure, ...]:
     """What to measure in a setup, in the order of measuring."""
     match work:
         case HeadWork():
-            return tooth_measures(job, work, say)
+            return tooth_measures(job, work, say, trials=trials)
         case FlatWork(layout=layout):
             if not isinstance(job.part, Plate):
                 return _of_blank(job, say)

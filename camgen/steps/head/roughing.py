@@ -233,7 +233,8 @@ def rough_remarks(bench: HeadBench) -> tuple[Message, ...]:
 
 def _zero_remarks(bench: HeadBench) -> tuple[Message, ...]:
     """The zeros of a cutter that comes to spaces which another has roughed."""
-    if not roughed_before(bench):
+    # Where it begins again, what is to be done anew is told by itself.
+    if not roughed_before(bench) or bench.from_space is not None:
         return ()
     layout, name = bench.layout, bench.words.cutter
     said = [Message("{name} stands at another centre height than the cutter before it: set "

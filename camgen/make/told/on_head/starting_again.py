@@ -15,6 +15,7 @@ from camgen.layout import ToothLayout
 from camgen.layout.stands import front_edge, next_space
 from camgen.make.chain import ProvedSetup
 from camgen.messages import Message
+from camgen.moves import Index, Section
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence, by_kind
 from camgen.proof.head.spaces import space_cuts
@@ -41,7 +42,7 @@ def starting_again(
     steps = [say("again", "stack"), say("again", "splinters")]
     if cutter is not None:
         steps.append(say("again", "profile", profile=say.say(made_for(cutter))))
-    steps += [_height(layout, space, say), *_infeed(setup, evidence, layout, say),
+    steps += [_height(layout, space, say), *_infeed(setup, evidence, layout, machine, say),
               *_head(layout, machine, space, say)]
     return Instructions(say("again", "heading", space=space), tuple(steps),
                         " ".join(map(_sentence, map(say.say, setup.planned.again))))
@@ -73,14 +74,18 @@ class _Visits:
     places: tuple[float, ...]
 
 
-def _visits(evidence: HeadEvidence, layout: ToothLayout, cutter: int) -> _Visits:
-    """What the motion read back cuts with the cutter of a number, space after space."""
+def _visits(evidence: HeadEvidence, layout: ToothLayout, section: Section) -> _Visits:
+    """What the motion read back cuts in the step begun, space after space; a later step may have
+    the same cutter."""
+    asked = len(list(itertools.groupby(
+        move.space for move in section.moves if isinstance(move, Index) and move.space)))
     cuts = space_cuts(evidence, head_way(evidence))
     axis = "XYZ".index(layout.arrangement.infeed[1])
     order = np.argsort(cuts.piece, kind="stable")
-    order = order[evidence.motion.cutter[cuts.piece[order]] == cutter]
+    order = order[evidence.motion.cutter[cuts.piece[order]] == section.cutter_number]
     visits: list[tuple[int, float, float]] = []
-    for space, runs in itertools.groupby(order.tolist(), lambda row: int(cuts.space[row]) + 1):
+    for space, runs in itertools.islice(itertools.groupby(
+            order.tolist(), lambda row: int(cuts.space[row]) + 1), asked):
         deepest = max(runs, key=lambda row: float(cuts.depth[row]))
         visits.append((space, round(float(cuts.depth[deepest]), 5),
                        float(evidence.motion.end[cuts.piece[deepest], axis])))
@@ -95,23 +100,25 @@ def _visits(evidence: HeadEvidence, layout: ToothLayout, cutter: int) -> _Visits
 
 
 def _infeed(
-    setup: ProvedSetup, evidence: HeadEvidence, layout: ToothLayout, say: Words
+    setup: ProvedSetup, evidence: HeadEvidence, layout: ToothLayout, machine: Machine, say: Words
 ) -> list[str]:
-    """Where the new disc may touch: where nothing is cut yet, or the ground of a space."""
+    """Where the new disc may touch: where nothing is cut yet, between two spaces that are only
+    roughed, or the ground of a space."""
     axis, begin, last = layout.arrangement.infeed[1], layout.spaces[0], layout.spaces[-1]
     section, space = setup.planned.moves.sections[0], setup.begins or begin
-    visits = _visits(evidence, layout, section.cutter_number)
+    visits = _visits(evidence, layout, section)
     roughed = any(step.declares().roughs_spaces is not None
                   for step in setup.planned.setup.steps[: section.step])
     # Trial spaces may have been done before it broke off.
     uncut = (visits.until if visits.until < last else space) + 1
+    if roughed and uncut == last:
+        uncut += 1  # beside it the one that it broke off in, and one that is finished
     steps = []
     if uncut <= last:
         spaces = say.say(Message("space {space}", space=last) if uncut == last else
                          Message("spaces {first} to {last}", first=uncut, last=last))
         if roughed:
-            steps.append(say("again", "touch-roughed", axis=axis, spaces=spaces,
-                             half=f"{180.0 / layout.division.count:.6g}"))
+            steps.append(_between(layout, machine, spaces, say))
         else:
             steps.append(say("again", "touch-first-round" if visits.rounds else "touch",
                              axis=axis, spaces=spaces))
@@ -122,6 +129,20 @@ def _infeed(
         steps.append(say("again", "ground", axis=axis, space=max(space - 1, begin),
                          at=f"{axis}{visits.places[-1]:.3f}" if visits.places else axis))
     return steps
+
+
+def _between(layout: ToothLayout, machine: Machine, spaces: str, say: Words) -> str:
+    """The touch between two roughed spaces, half a pitch as the head is turned."""
+    head, division, axis = machine.dividing, layout.division, layout.arrangement.infeed[1]
+    if not isinstance(head, DrivenHead):
+        holes = (division.places[1] - division.places[0]) // 2
+        half = say.say(turns_and_holes(*divmod(holes, division.circle)))
+        return say("again", "touch-roughed", axis=axis, spaces=spaces, half=half)
+    steps = (head.pulses or 0) // division.count // 2
+    if steps:
+        return say("again", "touch-roughed-pulse", axis=axis, spaces=spaces, steps=steps)
+    return say("again", "touch-roughed", axis=axis, spaces=spaces,
+               half=f"{180.0 / division.count:.6g}°")
 
 
 def _head(layout: ToothLayout, machine: Machine, space: int, say: Words) -> list[str]:

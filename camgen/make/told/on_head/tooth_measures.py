@@ -12,6 +12,7 @@ from camgen.faults import Refused
 from camgen.job.models import HeadSetup, Job, StepWords
 from camgen.layout import HeadWork
 from camgen.layout.gauged import cutting_of
+from camgen.make.chain import ProvedSetup
 from camgen.messages import Message
 from camgen.part.declaration import MakesSpaces
 from camgen.sheet.data import Measure
@@ -20,7 +21,7 @@ from camgen.teeth.cut.correcting import Gauges, Sized, deeper_for, gauges
 from camgen.teeth.tooth import Tooth
 from camgen.words import Words
 
-__all__ = ["forming_step", "tooth_measures"]
+__all__ = ["forming_step", "tooth_measures", "trials_cut"]
 
 # What a tooth is said to be off by where its correction is told, mm.
 OFF = 0.01
@@ -33,13 +34,28 @@ def forming_step(setup: HeadSetup) -> tuple[int, StepWords, MakesSpaces] | None:
     return found[-1] if found else None
 
 
-def tooth_measures(job: Job, work: HeadWork, say: Words) -> tuple[Measure, ...]:
-    """What to measure of a wheel's teeth, in the order of measuring."""
+def trials_cut(setup: ProvedSetup) -> bool:
+    """Whether its program cuts trial spaces short: not where it begins after them."""
+    work, sections = setup.planned.work, setup.planned.moves.sections
+    forming = forming_step(work.setup) if isinstance(work, HeadWork) else None
+    if forming is None or not isinstance(work, HeadWork):
+        return False
+    number, _, made = forming
+    if setup.begins is not None and sections[0].step == number:
+        return setup.begins < work.layout.spaces[0] + made.trials
+    return any(section.step == number for section in sections)
+
+
+def tooth_measures(
+    job: Job, work: HeadWork, say: Words, *, trials: bool = True
+) -> tuple[Measure, ...]:
+    """What to measure of a wheel's teeth, in the order of measuring; of trial spaces where
+    ``trials`` are cut."""
     try:
         asked = gauges(cutting_of(work.layout))
     except Refused:
         return ()  # told by the proof of the teeth
-    return (*_before(work, asked, say), *_trial(job, work, say),
+    return (*_before(work, asked, say), *(_trial(job, work, say) if trials else ()),
             *_finished(work, asked, say))
 
 
