@@ -9,10 +9,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+import yaml
 from sampling import sampled
 
 from camgen.make.chain import proved_job
 from camgen.part.plates.plate import Plate
+from camgen.shop.cutters import Cutter, GroundChart, made_for
 
 HEAD = """job: from the drawer
 material: brass-leaded
@@ -90,3 +92,19 @@ def test_a_job_with_a_cutter_from_the_drawer_is_proved_and_told(tmp_path: Path, 
     notes = " ".join(proved.setups[0].planned.notes)
     assert f"blank {sizes.tip_diameter:.3f} mm" in notes
     assert "it turns freely, with" in notes
+
+
+@pytest.mark.parametrize("own", [
+    "proportions: wheel", "proportions: wheel-deep, depth: 3.3", "proportions: wheel-round-bottom",
+    "proportions: pinion, leaves: 8", "addendum: 1.3, radius: 1.9, thickness: 1.5, depth: 2.9"])
+def test_a_bought_cutter_is_told_by_its_charts_figures(own: str) -> None:
+    """As written or as the job has it with its chart written out, nothing is told that is not."""
+    ground = GroundChart.model_validate({"module": 0.3, **yaml.safe_load(f"{{{own}}}")})
+    written = ground.written_out()
+    for one in (ground, written):
+        told = str(made_for(Cutter(kind="form-disc", diameter=20, ground=one)))
+        assert "None" not in told
+        assert all(f"{word}: " in told for word in one.model_fields_set
+                   if word != "proportions" or one is ground), told
+    figure = "tip: 9.71" if "pinion" in own else f"depth: {written.depth}"
+    assert figure in told

@@ -45,6 +45,7 @@ def test_a_correction_that_is_not_in_the_job_is_told_at_the_next_make(job: Path)
     assert "proven and unchanged" in made(job).stdout
     said = recorded(job, "--correction", "leaves:depth=0.006")
     assert "write depth-correction: 0.006" in said
+    assert "corrected leaves: depth by 0.006 mm" in said
     again = made(job).stdout
     assert "proven and unchanged" not in again
     assert "corrected at the machine and the job is not" in again

@@ -122,6 +122,8 @@ def test_what_cannot_be_meant_is_refused_with_its_place(steps: tuple[str, ...], 
     faults = refused(*steps)
     assert any(said in str(fault.message) for fault in faults), faults
     assert all(fault.place.line > 0 and fault.remedy for fault in faults)
+    assert all("add leave:" in fault.remedy for fault in faults
+               if "cannot be done with saw" in fault.message)
 
 
 @pytest.mark.parametrize("saw", [0.33, 0.5])

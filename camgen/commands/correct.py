@@ -35,7 +35,8 @@ __all__ = ["correct"]
 @click.argument("job", type=NamedPath(path_type=Path))
 @click.option("--measured", multiple=True, metavar="NAME=V[,NAME=V]",
               help="Sizes as measured, in the units of the job: root, thickness, over-pins, "
-                   "across-teeth, tip, blank; at the trial pause trial-depth, trial-thickness.")
+                   "across-teeth, tip, blank; of odd counts over-tips, root-to-tip; at "
+                   "the trial pause trial-depth, trial-thickness.")
 @click.option("--form", type=NamedPath(path_type=Path, dir_okay=False), metavar="FILE",
               help="A filled form of camgen library record; its sizes are in mm.")
 @click.option("--height", type=ABOVE_ZERO, metavar="V",

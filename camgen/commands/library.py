@@ -17,7 +17,12 @@ from camgen.commands.terminal.figures import ANY, NamedPath
 from camgen.commands.terminal.progress import doing
 from camgen.commands.terminal.records.into_the_job import asked_into_job, job_taking
 from camgen.commands.terminal.records.run_form import correction_of, filled, pair
-from camgen.commands.terminal.records.runs_told import history_words, life_words, tell_run
+from camgen.commands.terminal.records.runs_told import (
+    history_words,
+    life_words,
+    tell_correction,
+    tell_run,
+)
 from camgen.commands.terminal.records.shelf_standing import shop_fingerprints, standing_on_shelf
 from camgen.commands.terminal.screen import (
     aligned,
@@ -287,7 +292,7 @@ def _format(file: Path) -> str:
 @click.option("--cutter", "cutters", multiple=True, metavar="NAME=VERDICT",
               help="fine, chattered, broke or worn.")
 @click.option("--correction", "corrections", multiple=True, metavar="SETUP:WHAT=BY",
-              help="What was corrected at the machine, mm.")
+              help="What was corrected at the machine: mm, of inch jobs too.")
 @click.option("--remark", default="", help="Anything worth knowing next time.")
 @click.option("--photo", "photos", multiple=True, help="Path from the job's folder.")
 @click.option("--sure", is_flag=True, help="Take sizes that are far off what they should be.")
@@ -321,6 +326,8 @@ def record(job: Path, form: Path | None, blank: bool, post: str | None, when: st
                      job_taking(proved, into.words))
     tell(Message("run {number} of {job} is recorded in {file}", number=number,
                  job=proved.job_file.job.job, file=record_path(job)))
+    for fix in run.corrections:
+        tell_correction(fix)
     for line in into.told:
         tell(line)
     measured = {one.size for one in run.sizes}

@@ -14,7 +14,13 @@ from camgen.job.reading import JobFile
 from camgen.layout import ToothLayout, tooth_layout
 from camgen.layout.gauged import cutting_of
 from camgen.make.runs.corrected_holes import hole_answers, hole_sizes
-from camgen.make.runs.word_to_write import Answer, WordToWrite, as_said, where
+from camgen.make.runs.word_to_write import (
+    Answer,
+    WordToWrite,
+    as_said,
+    in_file_units,
+    where,
+)
 from camgen.make.told.on_head.tooth_measures import forming_step, tooth_topped
 from camgen.messages import NOTHING, Message
 from camgen.part.declaration import Correction, MakesSpaces
@@ -33,6 +39,7 @@ from camgen.teeth.cut.correcting import (
     reckoned_from,
     with_pins,
 )
+from camgen.teeth.cut.odd_counts import odd_count, with_root_and_tip
 from camgen.values import dataclass
 
 __all__ = ["MeasuredSizes", "corrected"]
@@ -46,7 +53,11 @@ CONTRADICT = 0.004
 SLIP = 0.3
 # How sizes may be called for short.
 SHORT = {"thickness": Sized.THICKNESS.value, "depth": Sized.DEPTH.value,
-         "pins": Sized.PINS.value, "across": Sized.SPAN.value}
+         "pins": Sized.PINS.value, "across": Sized.SPAN.value, "jaws": Sized.JAWS.value}
+_MEASURED = {
+    Sized.PINS: Message("over pins"), Sized.SPAN: Message("across several teeth"),
+    Sized.JAWS: Message("so: the count is even, the jaws read the tip"),
+    Sized.ROOT_TO_TIP: Message("so: the count is even, and a root lies across a root")}
 TRIAL = {"trial-depth": Sized.DEPTH, "trial-thickness": Sized.THICKNESS}
 
 
@@ -176,6 +187,9 @@ def _of_teeth(
         asked = with_pins(asked, measured.pins)
     readings = {**whole, **trial}
     _bounded(job, cutting, asked, readings, measured)
+    odd = odd_count(cutting, asked)
+    if odd is not None:
+        readings = with_root_and_tip(odd, readings)
     tells = reckoned_from(cutting, asked, readings, measured.height)
     return _joined(_told(job, teeth, cutting, asked, readings, tells, bool(trial)))
 
@@ -199,10 +213,16 @@ def _bounded(job: Job, cutting: Cutting, asked: Gauges, readings: Mapping[Sized,
         if which not in meant:
             faults.append(Fault(
                 Message("these teeth cannot be measured {how}",
-                        how=Message("over pins") if which is Sized.PINS
-                        else Message("across several teeth")),
+                        how=_MEASURED[which]),
                 Message("measure the root, and a tooth by caliper"), Place(measured.file,
                                                                          path=which.value)))
+        elif which is Sized.TIP and Sized.JAWS in meant and abs(value - meant[Sized.JAWS]) < min(
+                abs(value - meant[which]), (meant[which] - meant[Sized.JAWS]) / 2):
+            faults.append(Fault(
+                Message("tip measured {value} is what flat jaws read, not the tip diameter: the "
+                        "count is odd", value=as_said(job, value)),
+                Message("write over-tips={value}", value=in_file_units(job, value)),
+                Place(measured.file, path=which.value)))
         elif not abs(value - meant[which]) <= most.get(which, 2 * far) + 1e-9:
             faults.append(Fault(
                 Message("{name} measured {value}, should be {meant}", name=which.value,

@@ -22,9 +22,9 @@ def in_file_units(job: Job, value: float) -> float:
 def as_said(job: Job, value: float) -> str:
     """A length of mm as it is told, in the units of the job.
 
-    To a micrometre, or a hundred thousandth of an inch.
+    To a micrometre, or a hundred thousandth of an inch, which is named: the dial may be metric.
     """
-    return f"{value / MM_PER_INCH:.5f}" if job.units == "inch" else f"{value:.3f}"
+    return f"{value / MM_PER_INCH:.5f} in" if job.units == "inch" else f"{value:.3f}"
 
 
 def where(setup: str, number: int, kind: str) -> Message:
@@ -50,9 +50,10 @@ class WordToWrite:
 
     def told(self, job: Job) -> Message:
         """The word as it is written, and what stands there now."""
-        said = Message("{word}: {value} (now {now})", word=self.word,
-                       value=f"{in_file_units(job, self.value):g}",
-                       now=f"{in_file_units(job, self.now):g}")
+        value, now = (f"{in_file_units(job, one):g}" for one in (self.value, self.now))
+        said = (Message("{word}: {value} (inches; now {now} in)", word=self.word, value=value,
+                        now=now) if job.units == "inch" else
+                Message("{word}: {value} (now {now})", word=self.word, value=value, now=now))
         return Message("{said}, and far: true beside it", said=said) if self.far else said
 
 

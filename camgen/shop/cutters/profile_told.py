@@ -34,13 +34,16 @@ def made_for(cutter: Cutter) -> Message:
 
 
 def _bought(cutter: Cutter) -> Message:
-    """One bought by its module or traced, by the words that say so."""
+    """One bought by its module or traced, by the words that say so.
+
+    Of one whose proportions a job has by name, the chart's figures stand written out in it.
+    """
     bought = cutter.bought
     if bought is None and not record_of(cutter).forms and cutter.thickness is not None:
         return Message("straight slot, {wide:g} mm wide", wide=cutter.thickness)
     if bought is None:
         return Message("the space of this job")
     own = tuple(f"{name}: {value}" for name, value in bought.model_dump(exclude={"points"}).items()
-                if name in bought.model_fields_set)
+                if name in bought.model_fields_set and value is not None)
     return Message("{word}: {own}", word=cutter.said_as,
                    own=own or (Message("as traced under the microscope"),))

@@ -1,10 +1,12 @@
 """Whether the teeth asked for can be cut: passes, trial spaces, and what the cutter would reach."""
 
 import math
+from dataclasses import replace
 
 from camgen.faults import Fault, Refused, no_more
 from camgen.layout import ToothLayout, place_of
 from camgen.messages import Message
+from camgen.shop.cutters.records import Ability, record_of
 from camgen.shop.machine import Arrangement
 from camgen.steps.cuts import overhang
 from camgen.steps.head.around_stack import Sweep, chord_reach, standing_faults
@@ -27,9 +29,19 @@ __all__ = ["check"]
 UNEVEN = 0.001
 
 
+def _need(bench: HeadBench, words: CutTeeth) -> list[Fault]:
+    """A fault unless the cutter can form the spaces, or rough them where that is asked for."""
+    faults = bench.need()
+    if not faults or not record_of(bench.cutter).can(Ability.ROUGH_SPACES):
+        return faults
+    return [replace(fault, remedy=Message(
+        "{kinds}; or, to rough the spaces for a form cutter, add leave:", kinds=fault.remedy))
+        for fault in faults]
+
+
 def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     """Faults seen without planning."""
-    faults = [*bench.need(), *rough_faults(bench), *_milling_faults(bench, words)]
+    faults = [*_need(bench, words), *rough_faults(bench), *_milling_faults(bench, words)]
     layout, radius = bench.layout, bench.cutter.diameter / 2
     depth = depth_with_correction(bench, words)
     spaces, first, last = len(layout.spaces), layout.spaces[0], layout.spaces[-1]

@@ -24,6 +24,7 @@ from camgen.teeth.cut.measuring import (
     cut_wheel,
     gauge_pins,
     over_pins,
+    over_tips,
     span_of,
 )
 from camgen.teeth.tooth import Tooth
@@ -63,6 +64,8 @@ class Sized(Enum):
     THICKNESS = "tooth-thickness"
     PINS = "over-pins"
     SPAN = "across-teeth"
+    JAWS = "over-tips"
+    ROOT_TO_TIP = "root-to-tip"
 
 
 @dataclass(frozen=True)
@@ -104,13 +107,16 @@ class Gauges:
 
     @property
     def readings(self) -> dict[Sized, float]:
-        """Each reading that the form allows."""
+        """Each reading that the form allows; of odd counts also those that have no tip across."""
+        odd = self.wheel.teeth % 2 == 1
         all_of_it = {
             Sized.BLANK: self.blank, Sized.TIP: 2 * self.wheel.tip_radius,
             Sized.DEPTH: self.depth, Sized.THICKNESS: self.thickness,
             Sized.ROOT: 2 * self.wheel.root_radius,
             Sized.PINS: self.pins.over if self.pins else None,
             Sized.SPAN: self.span.reading if self.span else None,
+            Sized.JAWS: over_tips(self.wheel) if odd else None,
+            Sized.ROOT_TO_TIP: self.wheel.root_radius + self.wheel.tip_radius if odd else None,
         }
         return {which: value for which, value in all_of_it.items() if value is not None}
 

@@ -21,7 +21,7 @@ from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
 __all__ = ["AcrossTeeth", "CutWheel", "Pins", "across_teeth", "across_tooth", "cut_wheel",
-           "gauge_pins", "over_pins", "span_of"]
+           "gauge_pins", "over_pins", "over_tips", "span_of"]
 
 # Chord error of the flanks, mm: no gauge reads a hundredth of it times a pin's leverage.
 FINE = 0.0000001
@@ -30,7 +30,6 @@ STEP = 0.01
 CLOSER = 100
 # Gauge pins come in steps of 0.01 mm. Common practice, no source.
 PIN_STEP = 0.01
-CLOSER = 100
 # Sine of half the angle between flanks at a pin: below the least, the pin's place says more of the
 # space's width by 1/sine than can be measured; above the most it lies on the tips. Common practice,
 # no source.
@@ -215,6 +214,41 @@ def over_pins(wheel: CutWheel, diameter: float) -> Pins:
     turn = 1.0 if wheel.teeth % 2 == 0 else math.cos(math.pi / (2 * wheel.teeth))
     return Pins(diameter, 2 * distance * turn + diameter, distance,
                 float(np.hypot(x[most], y[most])), float((distance - x[most]) / radius))
+
+
+def over_tips(wheel: CutWheel) -> float:
+    """What flat, parallel jaws read over the tips, mm.
+
+    With an even count two tips lie across, and it is the tip diameter. With an odd one a jaw rests
+    on one tip and the other on the two across, which reach less far towards it.
+
+    Five sharp tips on a circle of 2 mm: 1 + cos 36°.
+
+    >>> sharp = np.array([0.5 - 1e-9j, 1.0 - 1e-9j])
+    >>> star = CutWheel(5, 0.4, 0.8, sharp, sharp.conj(), 0.5, 1.0, True)
+    >>> round(over_tips(star), 6) == round(1 + math.cos(math.pi / 5), 6)
+    True
+    """
+    if wheel.teeth % 2 == 0:
+        return 2 * wheel.tip_radius
+    half = math.pi / wheel.teeth
+    # The jaw lies still on two tips where both reach as far: with uneven flanks, turned a little.
+    least, most = -half / 2, half / 2
+    for _ in range(50):
+        turn = (least + most) / 2
+        if _reaches(wheel, half - turn) < _reaches(wheel, -half - turn):
+            least = turn
+        else:
+            most = turn
+    return _reaches(wheel, -turn) + _reaches(wheel, half - turn)
+
+
+def _reaches(wheel: CutWheel, beside: float) -> float:
+    """How far a tooth reaches out in the direction so far beside the middle of its tip."""
+    if np.angle(wheel.right[-1]) <= beside <= np.angle(wheel.left[-1]):
+        return wheel.tip_radius
+    flanks = np.concatenate([wheel.right, wheel.left]) * np.exp(-1j * beside)
+    return float(flanks.real.max())
 
 
 def gauge_pins(wheel: CutWheel) -> Pins | None:

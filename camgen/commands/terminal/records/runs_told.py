@@ -12,10 +12,10 @@ from camgen.library.over_runs.statistics import (
     capability,
     chart_limits,
 )
-from camgen.library.record import Run
+from camgen.library.record import RecordedCorrection, Run
 from camgen.messages import Message
 
-__all__ = ["history_words", "life_words", "tell_run"]
+__all__ = ["history_words", "life_words", "tell_correction", "tell_run"]
 
 _VERDICTS = {"fine": Message("fine"), "chattered": Message("chattered"), "broke": Message("broke"),
              "worn": Message("worn")}
@@ -32,10 +32,7 @@ def tell_run(number: int, run: Run) -> None:
     if with_:
         tell(Message("machine as measured: {words}", words=with_), before="  ")
     for fix in run.corrections:
-        what = (Message("{where}: {what}", where=fix.setup, what=fix.what) if fix.setup
-                else fix.what)
-        tell(Message("corrected {what} by {by:g} {unit}", what=what, by=fix.by, unit=fix.unit),
-             before="  ")
+        tell_correction(fix)
     for used in run.cutters:
         if used.verdict:
             came = Message("cutter {cutter}: {verdict}", cutter=used.name,
@@ -45,6 +42,14 @@ def tell_run(number: int, run: Run) -> None:
     if run.remarks:
         for line in run.remarks.splitlines():
             tell(f"  {line}")
+
+
+def tell_correction(fix: RecordedCorrection) -> None:
+    """What was corrected at the machine, with its unit."""
+    what = (Message("{where}: {what}", where=fix.setup, what=fix.what) if fix.setup
+            else fix.what)
+    tell(Message("corrected {what} by {by:g} {unit}", what=what, by=fix.by, unit=fix.unit),
+         before="  ")
 
 
 def life_words(life: CutterLife) -> Message:

@@ -18,6 +18,7 @@ from camgen.part.declaration import MakesSpaces
 from camgen.sheet.data import Measure
 from camgen.steps.typed import FAR_TIMES, correction_most
 from camgen.teeth.cut.correcting import Gauges, Sized, deeper_for, gauges
+from camgen.teeth.cut.odd_counts import OddCount, odd_count
 from camgen.teeth.tooth import Tooth
 from camgen.words import Words
 
@@ -102,6 +103,7 @@ def _trial(job: Job, work: HeadWork, say: Words) -> Iterator[Measure]:
 def _finished(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
     tooth, readings = work.layout.tooth, asked.readings
     around = len(work.layout.spaces) == tooth.sizes.teeth
+    odd = odd_count(cutting_of(work.layout), asked) if around else None
     yield Measure(
         "tip-diameter", Sized.TIP.value, readings[Sized.TIP], correct=say.say(
             Message("the cutter makes the tips too: every {off:g} deeper takes twice as much off, "
@@ -109,6 +111,12 @@ def _finished(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
             if tooth_topped(tooth, asked) else
             Message("the cutter makes it, as deep as it goes") if work.layout.topped else
             Message("the turned blank makes it")))
+    if odd is not None:
+        yield Measure(
+            say.say(Message("Over the tips, flat jaws over a tooth and the two across")),
+            Sized.JAWS.value, odd.jaws, correct=say.say(Message(
+                "the count is odd: jaws read {less:.3f} less than the tip diameter",
+                less=odd.less)))
     yield Measure("whole-depth", Sized.DEPTH.value, readings[Sized.DEPTH], correct=say.say(
         Message("from the blank's outside: {off:g} too little is {off:g} deeper only where the "
                 "blank is at size", off=OFF)))
@@ -117,7 +125,12 @@ def _finished(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
         asked.thickness, at=asked.height, correct=say.say(_by_depth(tooth, asked)))
     yield Measure("root-diameter", Sized.ROOT.value, readings[Sized.ROOT], correct=say.say(
         Message("this checks the depth: {off:g} too large: go {half:.3f} mm deeper; {how}",
-                off=OFF, half=OFF / 2, how=_over_root(tooth, asked, around))))
+                off=OFF, half=OFF / 2, how=_over_root(asked, odd, around))))
+    if odd is not None:
+        yield Measure(say.say(Message("From a root to the tip across")), Sized.ROOT_TO_TIP.value,
+                      odd.across, correct=say.say(Message(
+                          "of this and the tips the root is reckoned: by the rule beside it, or by "
+                          "camgen correct with root-to-tip and over-tips")))
     if asked.pins is not None and around:
         yield Measure(
             say.say(Message("Over two pins D {diameter:.2f}", diameter=asked.pins.diameter)),
@@ -139,18 +152,25 @@ def tooth_topped(tooth: Tooth, asked: Gauges) -> bool:
     return wheel.pointed or abs(wheel.left[-1] - wheel.right[-1]) < 0.02 * tooth.sizes.module
 
 
-def _over_root(tooth: Tooth, asked: Gauges, around: bool) -> Message:
+def _over_root(asked: Gauges, odd: OddCount | None, around: bool) -> Message:
     """How a root is measured that has another root across, or a tip, or no tooth at all."""
     if not around:
         return Message("from a root to the blank's outside across, {reading:.3f}, less half of "
                        "what is over the blank, twice",
                        reading=asked.wheel.root_radius + asked.blank / 2)
-    if tooth.sizes.teeth % 2 == 0:
+    if odd is None:
         return Message("over two spaces that lie across")
-    wheel = asked.wheel
-    return Message("the count is odd, so from a root to the tip across, {reading:.3f}, less half "
-                   "of what is over the tips, twice",
-                   reading=wheel.root_radius + wheel.tip_radius)
+    if odd.topped:
+        return Message(
+            "the count is odd, so twice from a root to the tip across, {reading:.3f}, less the tip "
+            "diameter: what flat jaws read over the tips and {less:.3f} more, or the blank as "
+            "measured before cutting where that is smaller", reading=odd.across, less=odd.less)
+    more, fewer = odd.shares
+    return Message(
+        "the count is odd, so twice from a root to the tip across, {reading:.3f}, less the blank "
+        "as measured before cutting; or, by flat jaws over the tips: {root:.3f}, and {more:.2f} "
+        "times what it is more than {reading:.3f}, less {fewer:.2f} times what the jaws read more "
+        "than {jaws:.3f}", reading=odd.across, root=odd.root, more=more, fewer=fewer, jaws=odd.jaws)
 
 
 def _by_depth(tooth: Tooth, asked: Gauges) -> Message:
