@@ -212,8 +212,8 @@ def topped_space(tooth: Tooth) -> CutterSpace:
     """The line of a topping cutter made for a ``tooth``: beside the space it goes on along the tip
     circle, past the middle of the teeth on both sides, and takes what stands above them.
 
-    >>> from camgen.teeth.outlines.involute import involute_wheel
-    >>> wheel = involute_wheel(20, 1.0)
+    >>> from camgen.teeth.outlines.involute import involute_tooth
+    >>> wheel = involute_tooth(20, 1.0)
     >>> widest = topped_space(wheel).width / 2 / wheel.tip_radius
     >>> widest > math.sin(wheel.pitch_angle / 2)
     True
