@@ -37,6 +37,7 @@ NEED = {
     "thread mill": (Cutter(kind="thread-mill", diameter=0.8, pitch=0.25), 1.0),
     "disc": (Cutter(kind="form-disc", diameter=3.0), 4.0),
     "fly cutter": (Cutter(kind="fly-cutter", diameter=3.0), 4.0),
+    "saw": (Cutter(kind="slitting-saw", diameter=3.0), 4.0),
     **{f"{kind} with a dead middle": (Cutter(kind=kind, diameter=1.6, plunges=False), 1.0)
        for kind in kinds_of(Way.MILLING)},
 }

@@ -25,6 +25,7 @@ OPEN = {
     "thread mill": Cutter(kind="thread-mill", diameter=2.0, pitch=0.4),
     "disc": Cutter(kind="form-disc", diameter=2.0),
     "fly cutter": Cutter(kind="fly-cutter", diameter=2.0),
+    "saw": Cutter(kind="slitting-saw", diameter=2.0),
 }
 SECOND: dict[str, object] = {"cutter": 2}
 

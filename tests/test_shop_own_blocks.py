@@ -146,7 +146,9 @@ def test_comments_for_a_control_that_reads_none_are_a_fault() -> None:
 
 @pytest.mark.parametrize("name", machine_names())
 def test_shipped_machine_files_trust_nothing(name: str) -> None:
-    assert trusted_words(find_machine(name)) == ()
+    # Places in the machine's own coordinates are true or not; nothing else is taken on trust.
+    assert [told for told in trusted_words(find_machine(name))
+            if told.place not in ("change.place", "retract.park")] == []
 
 
 @pytest.fixture
@@ -271,12 +273,15 @@ def named(words: dict[str, dict[str, str]]) -> set[str]:
 
 
 @pytest.mark.parametrize(("one", "two"), [("x", "y"), ("y", "z"), ("x", "z")])
-def test_letters_of_axes_swapped_are_refused_with_arcs_or_cycles_and_else_named(
+def test_letters_of_axes_swapped_are_refused_with_cycles_along_another_z_and_else_named(
         one: str, two: str) -> None:
     letters = {**AXES, one: AXES[two], two: AXES[one]}
-    with pytest.raises(Refused) as no:
+    if letters["z"] != "Z":
+        with pytest.raises(Refused) as no:
+            machine_of_words(FULL, letters, "A")
+        assert [fault.place.path for fault in no.value.faults] == ["cycles.use"]
+    else:
         machine_of_words(FULL, letters, "A")
-    assert [fault.place.path for fault in no.value.faults] == ["arcs.style", "cycles.use"]
     machine = machine_saying(arcs={"style": "none"},
                              **{axis: {"letter": letter} for axis, letter in letters.items()})
     assert [told.place for told in trusted_words(machine)] == [f"{one}.letter", f"{two}.letter"]

@@ -1,4 +1,7 @@
-"""``camgen correct``: from measured sizes to the word of the job that makes them right, and why."""
+"""``camgen correct``: from measured sizes to the word of the job that makes them right, and why.
+
+Sizes are in the unit of the job.
+"""
 
 from __future__ import annotations
 

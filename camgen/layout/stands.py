@@ -101,7 +101,7 @@ def _beside(flank: Complexes) -> float:
 
 
 def touched_with(layout: ToothLayout, cutter_radius: float) -> float:
-    """The infeed coordinate of a cutter that touches the blank: 0, where that is set so.
+    """The infeed coordinate, mm, of a cutter that touches the blank: 0, where that is set so.
 
     The blank may stand above the tip circle, from which depths count; where the zero lies in the
     work's axis the cutter's axis is both radii short of it.

@@ -17,7 +17,7 @@ __all__ = ["with_number"]
 def with_number(
     text: str, file: str, around: tuple[int, int], word: str, number: float
 ) -> str:
-    """``text`` of a ``file`` with ``word: number`` among the words that begin ``around``.
+    """``text`` of a ``file`` with ``word: number``, in the file's unit, among words ``around``.
 
     ``around`` is line and column, both from 1, where a document has the value of that group. Where
     the word is there its value is replaced; else it is added, in one line as in several. Comments

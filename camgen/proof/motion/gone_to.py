@@ -31,7 +31,8 @@ _ASKED = (
 
 
 def is_place_to_go(machine: Machine, told: Told, room: float) -> bool:
-    """Whether axes are sent by G53 to one of the machine file's places, X and Y alone."""
+    """Whether axes are sent by G53 to one of the machine file's places, to ``room`` mm, X and Y
+    alone."""
     return told.text == "G53" and any(
         place is not None and place.counted == "machine" and _sent_there(place, told, room)
         for place in (machine.change.place, machine.retract.park))

@@ -117,7 +117,9 @@ def _feeds(plan: Motion, read: Motion, found: Match, evidence: Evidence) -> Proo
     fed = np.isfinite(meant)
     # A block too short for the control may be slower, but no slower than it must be.
     least = np.where(turned, meant, slowest_by_pace(evidence, found.read, meant))
-    beyond = np.maximum(np.maximum(got - meant, least - got) - rounding, 0.0) / np.where(
+    # Where up would be too fast a feed is rounded down: a whole last figure.
+    down = np.where(turned, rounding, 2.0 * rounding)
+    beyond = np.maximum(np.maximum(got - meant - rounding, least - got - down), 0.0) / np.where(
         fed, meant, 1.0)
     beyond = np.where(fed, np.where(np.isfinite(got), beyond, 1.0), 0.0)
     # What is no longer than rounding may be the last of an arc, or the first of what follows it.

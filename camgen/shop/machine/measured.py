@@ -19,7 +19,7 @@ _ARC_SECONDS: Final = 600.0
 
 
 def scale_meant(scale: float) -> float:
-    """``scale``, or ValueError where it is beyond what a screw is off by.
+    """``scale``, a share, or ValueError where it is beyond what a screw is off by.
 
     >>> scale_meant(1.0004)
     1.0004
