@@ -98,7 +98,7 @@ def test_what_cannot_be_is_refused_and_nothing_is_written(
 def test_the_blank_form_filled_in_is_a_record(job: Path, tmp_path: Path) -> None:
     form = tmp_path / "form.yaml"
     form.write_text(_camgen("library", "record", job, "--blank").replace(
-        "when: ''", "when: 2026-03-01").replace("tip: []", "tip: [10.95]"))
+        "when: ''", "when: 2026-03-01").replace("\n  tip: []", "\n  tip: [10.95]"))
     _camgen("library", "record", job, "--form", form)
     record = read_record(record_path(job))
     assert record is not None
@@ -108,6 +108,7 @@ def test_the_blank_form_filled_in_is_a_record(job: Path, tmp_path: Path) -> None
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal of its own")
 def test_at_a_terminal_everything_is_asked_in_order(job: Path) -> None:
     import pty
+    import select
 
     ours, theirs = pty.openpty()
     process = subprocess.Popen(
@@ -117,8 +118,9 @@ def test_at_a_terminal_everything_is_asked_in_order(job: Path) -> None:
     told = ""
     answers = [("date", "2026-03-01"), ("made", "8"), ("scrapped", "1"), ("lot", "B 7"),
                ("blank, should be", ""), ("tip, should be", "10.94,10.95"),
-               ("whole-depth", ""), ("tooth-thickness", ""),
-               ("root", "10.06"), ("limits", "10.0,10.1"), ("over-pins", ""),
+               ("over-tips", ""), ("whole-depth", ""), ("tooth-thickness", ""),
+               ("root, should be", "10.06"), ("limits", "10.0,10.1"), ("root-to-tip", ""),
+               ("over-pins", ""),
                ("cutter teeth", "fine"),
                ("correction", "teeth:depth=0.01"), ("correction", ""), ("remarks", "humming"),
                ("into the job", "n")]
@@ -126,7 +128,7 @@ def test_at_a_terminal_everything_is_asked_in_order(job: Path) -> None:
     for asked, answer in answers:
         seen = ""
         while asked not in seen or not seen.rstrip(" ").endswith(":"):
-            assert time.monotonic() < end, told
+            assert select.select([ours], [], [], end - time.monotonic())[0], told
             seen += os.read(ours, 4096).decode()
             told += seen
         os.write(ours, f"{answer}\n".encode())

@@ -202,7 +202,7 @@ def _setup(
             for (section, cut), feed, name in zip(
                 sections, feeds, step_names(planned.moves), strict=True)
         ),
-        measures=tuple(one for one in measures_of(job, planned.work, say, trials=trials_cut(setup))
+        measures=tuple(one for one in measures_of(job, planned.work, say, setup)
                        if one.what != "bore" or job.part.bore),
         holes=own.holes,
         stand=own.stand,
@@ -395,11 +395,15 @@ def _made_by(setup: FlatSetup, hole: Hole) -> bool:
                for step in setup.steps for made in step.declares().holes)
 
 
-def measures_of(job: Job, work: Work, say: Words, *, trials: bool = True) -> tuple[Measure, ...]:
-    """What to measure in a setup, in the order of measuring."""
+def measures_of(
+    job: Job, work: Work, say: Words, setup: ProvedSetup | None = None
+) -> tuple[Measure, ...]:
+    """What to measure in a setup, in the order of measuring; where it is given, as far as its
+    program cuts."""
     match work:
         case HeadWork():
-            return tooth_measures(job, work, say, trials=trials)
+            return tooth_measures(job, work, say,
+                                  trials=setup is None or trials_cut(setup, work))
         case FlatWork(layout=layout):
             if not isinstance(job.part, Plate):
                 return _of_blank(job, say)

@@ -111,12 +111,12 @@ class Gauges:
         odd = self.wheel.teeth % 2 == 1
         all_of_it = {
             Sized.BLANK: self.blank, Sized.TIP: 2 * self.wheel.tip_radius,
+            Sized.JAWS: over_tips(self.wheel) if odd else None,
             Sized.DEPTH: self.depth, Sized.THICKNESS: self.thickness,
             Sized.ROOT: 2 * self.wheel.root_radius,
+            Sized.ROOT_TO_TIP: self.wheel.root_radius + self.wheel.tip_radius if odd else None,
             Sized.PINS: self.pins.over if self.pins else None,
             Sized.SPAN: self.span.reading if self.span else None,
-            Sized.JAWS: over_tips(self.wheel) if odd else None,
-            Sized.ROOT_TO_TIP: self.wheel.root_radius + self.wheel.tip_radius if odd else None,
         }
         return {which: value for which, value in all_of_it.items() if value is not None}
 

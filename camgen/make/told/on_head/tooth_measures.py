@@ -35,11 +35,10 @@ def forming_step(setup: HeadSetup) -> tuple[int, StepWords, MakesSpaces] | None:
     return found[-1] if found else None
 
 
-def trials_cut(setup: ProvedSetup) -> bool:
+def trials_cut(setup: ProvedSetup, work: HeadWork) -> bool:
     """Whether its program cuts trial spaces short: not where it begins after them."""
-    work, sections = setup.planned.work, setup.planned.moves.sections
-    forming = forming_step(work.setup) if isinstance(work, HeadWork) else None
-    if forming is None or not isinstance(work, HeadWork):
+    sections, forming = setup.planned.moves.sections, forming_step(work.setup)
+    if forming is None:
         return False
     number, _, made = forming
     if setup.begins is not None and sections[0].step == number:
