@@ -28,7 +28,9 @@ def sheet(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     return file
 
 
-def test_the_third_wheels_sheet_prints_as_a_cover_and_a_page_for_each_setup(sheet: Path) -> None:
+def test_the_third_wheels_sheet_prints_as_a_cover_a_page_for_blanks_and_two_for_teeth(
+    sheet: Path
+) -> None:
     if BROWSER is None:
         pytest.skip("no browser on this system")
     driver = pytest.importorskip("playwright.sync_api", reason="no driver for the browser")
@@ -42,7 +44,7 @@ def test_the_third_wheels_sheet_prints_as_a_cover_and_a_page_for_each_setup(shee
         nameless = page.evaluate("[...document.images].filter(one => !one.alt).length")
         paper = page.pdf(prefer_css_page_size=True)
         running.close()
-    assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 3
+    assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 4
     # A4 is 210 by 297 mm (ISO 216), 595 by 842 points.
     boxes = set(re.findall(rb"/MediaBox\s*\[0 0 (\d+)[.\d]* (\d+)", paper))
     assert boxes

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+from typing import Final
 
 from camgen.sheet.data import (
     CutterLine,
@@ -28,6 +29,9 @@ __all__ = ["clock", "number", "sheet_html"]
 _ALWAYS = ("eyes", "hair", "guards", "clamping", "air", "swarf")
 # So many cutters stand beside the zero; more stand below it in two columns.
 _BESIDE = 4
+
+# With more measures a setup takes two pages on paper, and its picture has room.
+FEW_MEASURES: Final = 6
 
 
 def clock(seconds: float) -> str:
@@ -363,8 +367,8 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
         if setup.remarks else None,
         _picture(setup),
-        # With a table of holes the picture comes on a page of its own, as wide as that.
-        class_="setup long" if setup.holes else "setup",
+        # With a table of holes or much to measure the picture comes on a page of its own, as wide.
+        class_="setup long" if setup.holes or len(setup.measures) > FEW_MEASURES else "setup",
     )
 
 
