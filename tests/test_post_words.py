@@ -386,9 +386,9 @@ def test_every_program_begins_with_its_cautions_where_comments_are_read() -> Non
 
 @pytest.mark.parametrize(("units", "places", "feed", "written"), [
     ("mm", 1, 100.04, "F100."), ("mm", 1, 100.06, "F100.1"), ("mm", 0, 599.6, "F600."),
-    ("mm", 0, 600.0, "F600."), ("mm", 0, 12.6, "F12."), ("mm", 0, 412.6, "F413."),
+    ("mm", 0, 600.0, "F600."), ("mm", 0, 12.6, "F13."), ("mm", 0, 412.6, "F413."),
     ("inch", 1, 600.0, "F23.6"), ("inch", 0, 600.0, "F23."), ("inch", 2, 600.0, "F23.62"),
-    ("inch", 1, 62.5, "F2.4"), ("inch", 1, 599.0, "F23.6"),
+    ("inch", 1, 62.5, "F2.5"), ("inch", 1, 599.0, "F23.6"),
 ])
 def test_a_feed_is_never_rounded_above_what_an_axis_follows(
     units: str, places: int, feed: float, written: str

@@ -117,13 +117,17 @@ def farthest(one: np.ndarray, other: np.ndarray) -> float:
 
 @lru_cache(maxsize=4)
 def plain_way(folder: Path, job: str) -> np.ndarray:
-    return way_of(folder, changed_files([]), job)
+    way = way_of(folder, changed_files([]), job)
+    assert way is not None
+    return way
 
 
-def way_of(folder: Path, said: dict[str, Any], job: str) -> np.ndarray:
+def way_of(folder: Path, said: dict[str, Any], job: str) -> np.ndarray | None:
+    """The way of all programs; None where the job is refused by a word of the machine file."""
     answer, programs = made(folder, said, job)
-    if answer != "made":
-        pytest.skip(answer)
+    assert answer in ("made", "refused"), (answer, said)
+    if answer == "refused":
+        return None
     ways = [fed_way(text, said, 2, 1.0) for text in programs]
     return np.concatenate([way for way in ways if len(way)])
 
@@ -136,6 +140,8 @@ def test_the_cutter_goes_the_same_way(
     said = changed_files(drawn(seed, 1 + seed % 4, WORDS))
     usual = plain_way(tmp_path_factory.getbasetemp(), job)
     way = way_of(tmp_path, said, job)
+    if way is None:
+        pytest.skip("refused by a word")
     near = NEAR + 3 * 0.0254 * (said.get("program", {}).get("units") == "inch") + 3 * 10.0 ** (
         -int(said.get("numbers", {}).get("decimals", 3))) + 2 * float(
         said.get("arcs", {}).get("tolerance", 0.0))

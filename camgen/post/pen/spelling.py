@@ -22,8 +22,6 @@ from camgen.yamlfile.length_units import MM_PER_INCH
 __all__ = ["AXES", "PlaneSpelling", "Spelling"]
 
 AXES: Final = "XYZ"
-# A feed is not rounded up by more than this share of it.
-COARSE: Final = 0.01
 # What an axis's letter is to the control: U, V and W lie along X, Y and Z (ISO 841).
 _CONTROL_AXES: Final = {"X": 0, "U": 0, "Y": 1, "V": 1, "Z": 2, "W": 2}
 # A plane's own axes, the first turning towards the second, and the axis normal to it (ISO 841).
@@ -150,9 +148,8 @@ class Spelling:
     def f_word(self, value: float) -> str:
         """The F word for a number already in the program's units.
 
-        Rounded to the nearest, but down where up would be a hundredth more or pass an axis's limit:
-        with few places a feed at a limit would be above it. Raises Refused where the machine file's
-        decimal places leave nothing of it.
+        Rounded to the nearest, but down where up would pass an axis's limit. Raises Refused where
+        the machine file's decimal places leave nothing of it.
         """
         decimals = self.machine.numbers.feed_decimals
         counts = round(value * 10**decimals)
@@ -160,7 +157,7 @@ class Spelling:
         unit = MM_PER_INCH if self.inch else 1.0
         passes = any(value * unit <= axis.feed_limit < rounded * unit
                      for axis in (self.machine.x, self.machine.y, self.machine.z))
-        if rounded > value and (passes or rounded > value * (1 + COARSE)):
+        if passes:
             counts -= 1
         if counts <= 0:
             raise Refused(Fault(
