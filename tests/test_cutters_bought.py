@@ -442,8 +442,7 @@ def test_a_trace_of_very_many_points_is_taken_together() -> None:
     """Tens of thousands, as a camera gives them: the line is as true, and short."""
     random_numbers = np.random.default_rng(5)
     fine = divided(LINE.upper, 0.0002)
-    rough = fine + 0.0004 * (random_numbers.standard_normal(len(fine))
-                             + 1j * random_numbers.standard_normal(len(fine)))
+    rough = fine + 0.0004 * (np.array([1, 1j]) @ random_numbers.standard_normal((2, len(fine))))
     points = [(hand * p.imag, p.real) for p in rough for hand in (-1.0, 1.0)]
     line = traced_line(points, None, None, Heights())
     assert len(points) > 10_000
