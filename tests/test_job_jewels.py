@@ -75,7 +75,9 @@ def test_a_jewel_hole_in_brass_is_a_hundredth_under_unless_the_job_says() -> Non
 @pytest.mark.parametrize(
     ("diameter", "name", "least", "most"),
     [(1.5, "H7", 1.5, 1.51), (3.0, "H7", 3.0, 3.01), (3.001, "H7", 3.001, 3.013),
-     (1.2, "P7", 1.184, 1.194), (4.0, "N6", 3.987, 3.995)],
+     (1.2, "P7", 1.184, 1.194), (4.0, "N6", 3.987, 3.995), (6.0, "P7", 5.980, 5.992),
+     (6.001, "P7", 5.977, 5.992), (10.0, "H7", 10.0, 10.015), (10.001, "P7", 9.972, 9.990),
+     (18.0, "H7", 18.0, 18.018)],
 )
 def test_classes_of_holes_are_those_of_iso_286(
     diameter: float, name: str, least: float, most: float
@@ -83,6 +85,30 @@ def test_classes_of_holes_are_those_of_iso_286(
     """ISO 286-2, from memory."""
     found = class_limits(diameter, name)
     assert (found.least, found.most) == pytest.approx((least, most))
+
+
+def test_classes_that_press_follow_from_the_shafts_and_the_grades() -> None:
+    """ISO 286-1 (from memory): ES = Δ − ei, with ei of the shaft of the same letter and Δ what the
+    grade is wider than the one finer; the whole width of a class is its grade."""
+    ends = (3.0, 6.0, 10.0, 18.0)
+    grades = {5: (4, 5, 6, 8), 6: (6, 8, 9, 11), 7: (10, 12, 15, 18), 8: (14, 18, 22, 27)}
+    shafts = {"K": (0, 1, 1, 1), "M": (2, 4, 6, 7), "N": (4, 8, 10, 12), "P": (6, 12, 15, 18),
+              "R": (10, 15, 19, 23), "S": (14, 19, 23, 28)}
+    below = {"F": (6, 10, 13, 16), "G": (2, 4, 5, 6), "H": (0, 0, 0, 0)}
+    known = ("F7 G6 G7 H5 H6 H7 H8 JS6 JS7 K6 K7 M6 M7 N6 N7 P6 P7 R6 R7 S6 S7").split()
+    for name in known:
+        letter, grade = name[:-1], int(name[-1])
+        for number, size in enumerate(ends):
+            wide = grades[grade][number]
+            # Up to 3 mm there is no Δ.
+            wider = wide - grades[grade - 1][number] if number and letter in shafts else 0
+            most = (below[letter][number] + wide if letter in below else
+                    wide / 2 if letter == "JS" else wider - shafts[letter][number])
+            found = class_limits(size, name)
+            assert (found.most - size, found.most - found.least) == pytest.approx(
+                (most / 1000, wide / 1000), abs=1e-9), (name, size)
+    with pytest.raises(Refused, match="known up to 18 mm, this one is 18"):
+        class_limits(18.01, "H7")
 
 
 def test_a_hole_is_aimed_at_the_middle_of_its_limits() -> None:

@@ -77,7 +77,7 @@ TABLES: dict[str, Callable[[Path], object]] = {
     "own material": lambda folder: own_table(
         folder, "brass-leaded: {kc1: -3, densitty: 8, mc: {value: 9e9, ox: x}}\nown: {mc: 0.2}"),
     "thread": lambda _: thread_of("M1.61"),
-    "class": lambda _: class_limits(9.0, "H7"),
+    "class": lambda _: class_limits(19.0, "H7"),
     "stroke": lambda folder: drawn(folder, '<path d="M1 1L2 2L3"/><path d="M4 4L5 5"/>'),
     "outlines meet": lambda folder: drawn(folder, '<path d="M1 1L5 5L1 5L5 1Z"/>'),
     "layer": lambda folder: drawn(folder, '<circle cx="3" cy="3" r="1"/>', layer="plaet"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -14,8 +15,8 @@ from camgen.yamlfile import read_yaml
 
 __all__ = ["Limits", "class_limits", "press_limits"]
 
-# Nominal diameters, mm, up to which the two ranges of the table of classes go.
-RANGES = (3.0, 6.0)
+# Nominal diameters, mm, up to which the ranges of the table of classes go, each with its end.
+RANGES = (3.0, 6.0, 10.0, 18.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +73,10 @@ def class_limits(diameter: float, name: str) -> Limits:
         raise Refused(Fault(
             Message("no class of holes '{name}' is known", name=name),
             did_you_mean(name, classes, Message("known: {names}", names=tuple(classes)))))
-    if diameter > RANGES[1]:
+    if diameter > RANGES[-1]:
         raise Refused(Fault(
             Message("classes are known up to {most:g} mm, this one is {diameter:g} mm",
-                    most=RANGES[1], diameter=diameter),
+                    most=RANGES[-1], diameter=diameter),
             Message("say its size without a class; for a jewel, `under:`")))
-    low, high = classes[name][0 if diameter <= RANGES[0] else 1]
+    low, high = classes[name][bisect_left(RANGES, diameter)]
     return Limits(round(diameter + low / 1000, 6), round(diameter + high / 1000, 6))
