@@ -95,7 +95,8 @@ def test_classes_that_press_follow_from_the_shafts_and_the_grades() -> None:
     shafts = {"K": (0, 1, 1, 1), "M": (2, 4, 6, 7), "N": (4, 8, 10, 12), "P": (6, 12, 15, 18),
               "R": (10, 15, 19, 23), "S": (14, 19, 23, 28)}
     below = {"F": (6, 10, 13, 16), "G": (2, 4, 5, 6), "H": (0, 0, 0, 0)}
-    known = ("F7 G6 G7 H5 H6 H7 H8 JS6 JS7 K6 K7 M6 M7 N6 N7 P6 P7 R6 R7 S6 S7").split()
+    known = [f"{letter}{grade}" for letter in ("G", "JS", "K", "M", "N", "P", "R", "S")
+             for grade in (6, 7)] + ["F7", "H5", "H6", "H7", "H8"]
     for name in known:
         letter, grade = name[:-1], int(name[-1])
         for number, size in enumerate(ends):

@@ -42,7 +42,8 @@ NamePath: TypeAlias = tuple[str, ...]
 class Hole:
     """A round hole, seat or counterbore: ``depth`` below its ``face``, None for one right through.
 
-    ``diameter`` is the finished one, aimed at the middle of ``limits`` where the job says any.
+    ``diameter`` is the finished one, aimed at the middle of ``limits`` where the job says a fit; of
+    a hole that a thread alone says it is the thread's own, and ``limits`` are what suits it.
     """
 
     name: str

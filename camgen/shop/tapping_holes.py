@@ -14,7 +14,7 @@ from camgen.shop.materials import find_material
 from camgen.shop.threads import ScrewThread, thread_table
 from camgen.values import dataclass
 
-__all__ = ["HoleForThread", "hole_for"]
+__all__ = ["HoleForThread", "hole_for", "less_full"]
 
 # Drills are sold in these steps, mm: everywhere, and by those who sell them for watches. Common
 # practice, no source.
@@ -45,8 +45,8 @@ def hole_for(thread: ScrewThread, length: float, material: str) -> HoleForThread
     """The limits of a hole for ``length`` mm of a thread in a ``material`` by its name.
 
     Least is the standard's minor diameter to the hundredth below, in which drills are sold. Most is
-    for M threads that of class 6H, or of 5H for the finest pitches (ISO 965-1), for S threads what is published for a thread one
-    step longer.
+    for M threads that of class 6H, or of 5H for the finest pitches (ISO 965-1), for S threads what
+    is published for a thread one step longer.
 
     >>> from camgen.shop.threads import thread_of
     >>> found = hole_for(thread_of("S1.0"), 1.2, "brass-leaded")
@@ -55,9 +55,10 @@ def hole_for(thread: ScrewThread, length: float, material: str) -> HoleForThread
     """
     least = math.floor(100 * thread.hole + 1e-6) / 100
     tapping = thread_table()["tapping"]
-    less = _group(material) in tapping["less-full"]
+    less = less_full(_group(material))
     if thread.name[0] == "M":
-        most = round(thread.hole + tapping["minor-tolerance"][thread.pitch] / 1000, 3)
+        by_pitch = {float(pitch): um / 1000 for pitch, um in tapping["minor-tolerance"].items()}
+        most = round(thread.hole + by_pitch[thread.pitch], 3)
         full = round(thread.hole, 3)
         usual = Limits(round((full + most) / 2, 3) if less else full, most)
         return HoleForThread(usual, Limits(least, most))
@@ -68,6 +69,11 @@ def hole_for(thread: ScrewThread, length: float, material: str) -> HoleForThread
         row = min(row + 1, len(rows) - 1)
     usual = rows[row]
     return HoleForThread(usual, Limits(least, rows[min(row + 1, len(rows) - 1)].most))
+
+
+def less_full(group: str) -> bool:
+    """Whether threads are cut less full in metals of a group of ISO 513, such as P2 or S."""
+    return group[:1] in thread_table()["tapping"]["less-full"]
 
 
 def _row(thread: ScrewThread, number: int) -> Limits:
@@ -82,8 +88,8 @@ def _row(thread: ScrewThread, number: int) -> Limits:
 
 
 def _group(material: str) -> str:
-    """The letter of a material's group of ISO 513; nothing for one of the workshop's own."""
+    """A material's group of ISO 513; nothing for one of the workshop's own."""
     try:
-        return find_material(material, None).group[:1]
+        return find_material(material, None).group
     except Refused:
         return ""

@@ -88,7 +88,7 @@ def _fine(diameter: float, pitch: float) -> ScrewThread:
         if thread.name[0] == "M" and (thread.diameter, thread.pitch) == (diameter, pitch):
             return thread
     data = thread_table()
-    fine: dict[float, list[float]] = data["fine"]
+    fine: dict[float, list[float]] = {float(one): ends for one, ends in data["fine"].items()}
     name = f"M{diameter:g}x{pitch:g}"
     ends = fine.get(pitch)
     if ends is not None and ends[0] <= diameter <= ends[1]:

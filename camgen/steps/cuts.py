@@ -96,13 +96,15 @@ def boring(bench: Bench, depth: float, stock: float) -> CutPlan:
     )
 
 
-def tapping(bench: Bench, depth: float, fastest: float) -> CutPlan:
-    """The cut of a tap ``depth`` mm deep, turning no faster than ``fastest`` rev/min.
+def tapping(bench: Bench, depth: float, fastest: float, hole: float) -> CutPlan:
+    """The cut of a tap ``depth`` mm deep in a ``hole`` so many mm wide, turning no faster than
+    ``fastest`` rev/min.
 
     Raises Refused when it cannot be done.
     """
     def at(speed: float | None) -> CutPlan:
-        return plan_tapping(bench.material, bench.cutter, bench.machine, depth, speed=speed)
+        return plan_tapping(bench.material, bench.cutter, bench.machine, depth, hole=hole,
+                            speed=speed)
 
     cut = at(bench.words.speed)
     if bench.words.speed is not None or cut.speed <= fastest:

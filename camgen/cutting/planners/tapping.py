@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
-from math import pi
+from math import ceil, pi, tan
 
 from camgen.cutting.answer import CutPlan, Limit
 from camgen.cutting.body import body_of, choose_speed, plain_sense
@@ -15,8 +16,44 @@ from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_of
 from camgen.shop.tables import rule
+from camgen.shop.tapping_holes import less_full
 
-__all__ = ["free_tapping"]
+__all__ = ["free_tapping", "tap_torque"]
+
+# The least of a thread's height that is worth cutting, as a share of the pitch: a hole of
+# D - 0.58 P, the widest that is published for long miniature threads.
+LEAST_HEIGHT = 0.58 / 2
+
+
+def tap_torque(kc: float, diameter: float, hole: float) -> float:
+    """The torque of a tap in N mm: K · kc · (D − d)² · (D + 2d) · tan 30° / 24.
+
+    A tap maker's published formula. The section of a thread's triangle on a ``hole`` of d, times kc
+    (N/mm²), at the radius of its middle (geometry); K is for friction and for edges that are not
+    quite sharp.
+
+    >>> round(tap_torque(700.0, 1.0, 0.85) / tap_torque(700.0, 1.0, 0.76), 3)
+    0.419
+    """
+    height = diameter - hole
+    share = rule("tap-torque").value
+    return share * kc * height**2 * (diameter + 2.0 * hole) * tan(pi / 6.0) / 24.0
+
+
+def _wider(torque: Callable[[float], float], most_torque: float, diameter: float, hole: float,
+           pitch: float) -> Message:
+    """What to do where a tap would be twisted too much in a ``hole``: a hole so much wider that it
+    holds, where such a hole still leaves a thread; else otherwise."""
+    most = diameter - 2.0 * LEAST_HEIGHT * pitch
+    wide = ceil(100.0 * hole - 1e-6) / 100.0
+    while wide <= most and torque(wide) > most_torque:
+        wide += 0.01
+    if wide <= most:
+        return Message("a hole of {wide:.2f} mm or more for it, where the thread may be less full; "
+                       "or a thread mill, or several taps one after another by hand", wide=wide)
+    return Message("tap by hand, with several taps one after another and a hole up to {most:.2f} "
+                   "mm, and write made-elsewhere: [threads]; or a thread mill, or a thread former "
+                   "made for the material", most=most)
 
 
 def free_tapping(
@@ -25,14 +62,15 @@ def free_tapping(
     machine: Machine,
     depth: float | None = None,
     *,
+    hole: float | None = None,
     speed: float | None = None,
 ) -> CutPlan:
     """Plan a thread cut with a tap: the feed is the pitch times the speed, exactly.
 
-    Torque kc · P² · D / 8 (catalogues of taps, from memory), kc at the chip that each of the teeth
-    in the tapered lead of three pitches takes. The core twists; a sharp tap in a drilled hole is
-    trusted nearer to breaking than a milling cutter is. ``depth`` mm of thread; left out, one and a
-    half diameters.
+    Torque as in :func:`tap_torque`, kc at the chip that each of the teeth in the tapered lead of
+    three pitches takes: of the hole really there, ``hole`` mm wide; left out, the minor diameter.
+    The core twists; a sharp tap in a drilled hole is trusted nearer to breaking than a milling
+    cutter is. ``depth`` mm of thread; left out, one and a half diameters.
 
     Raises Refused when the pitch is not known, or no safe choice exists.
     """
@@ -70,10 +108,19 @@ def free_tapping(
                         axis=machine.z.feed_limit),
                 Message("take a slower spindle, or tap by hand")))
         rpm, turned = slow, replace(turned, governed=Message("axis feed"))
-    chip = 0.5413 * pitch / (3.0 * cutter.flutes)
+    # The thread's height as the hole leaves it, shared by all teeth of the lead.
+    wide = min(diameter - 1.0825 * pitch if hole is None else hole, 0.98 * diameter)
+
+    def chip_in(there: float) -> float:
+        return (diameter - there) / 2.0 / (3.0 * cutter.flutes)
+
+    def torque_in(there: float) -> float:
+        return tap_torque(
+            specific_force(material.kc1.value, material.mc.value, chip_in(there)), diameter, there)
+
+    chip = chip_in(wide)
     least_chip = material.least_chip.value * body.edge_radius
-    kc = specific_force(material.kc1.value, material.mc.value, chip)
-    torque = kc * pitch**2 * diameter / 8.0
+    torque = torque_in(wide)
     core = rule("tap-core").value * (diameter - 1.2 * pitch)
     twist = torque * torsion_factor(core)
     allowed = edge.shear_strength / rule("tap-safety").value
@@ -83,8 +130,7 @@ def free_tapping(
         faults.append(Fault(
             Message("torsion: the tap's core of {core:.2g} mm would be twisted with {twist:.0f} "
                     "N/mm², {allowed:.0f} is allowed", core=core, twist=twist, allowed=allowed),
-            Message("a thread mill, a larger tapping hole, several taps one after another by hand, "
-                    "or a thread former made for the material")))
+            _wider(torque_in, allowed / torsion_factor(core), diameter, wide, pitch)))
     if torque > torque_most:
         faults.append(Fault(
             Message("spindle torque: {torque:.3g} N mm are needed, {most:.3g} are there at "
@@ -97,6 +143,10 @@ def free_tapping(
     warnings = [*body.notes, *turned.warnings,
                 Message("a spindle whose turning is not tied to the axis needs a holder that "
                         "gives way along its length, and a reversal; else tap by hand")]
+    if less_full(material.group):
+        warnings.append(Message("a tap in so tough a metal: the widest hole that is usual for its "
+                                "thread, plenty of cutting oil, and by hand where a broken tap "
+                                "would cost the part (made-elsewhere: [threads])"))
     if chip < least_chip:
         warnings.append(Message("the tap's chips are thinner than its edges are sharp: it will "
                                 "rub; oil, and a sharp tap"))

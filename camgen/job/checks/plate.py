@@ -9,7 +9,7 @@ import shapely
 
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
-from camgen.job.order.holes_made import HOLE_SHARE
+from camgen.job.order.holes_made import SAME_SIZE, usual_for_thread
 from camgen.messages import Message
 from camgen.part.called import mouth_called, thing_called
 from camgen.part.figures import path_of, places_of
@@ -17,7 +17,13 @@ from camgen.part.plates.end_shake import end_shake_at, seat_depth
 from camgen.part.plates.floors import floor_faults, openings_of
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Shape
-from camgen.part.plates.round_features import diameter_of, hole_limits, jewel_limits, round_holes_of
+from camgen.part.plates.round_features import (
+    diameter_of,
+    hole_for_thread,
+    hole_limits,
+    jewel_limits,
+    round_holes_of,
+)
 from camgen.shop.threads import thread_of
 from camgen.tolerances import CHECK_CHORD
 
@@ -123,13 +129,13 @@ def _mouths(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
                             Message("make it shallower"), job_file.place(*at, "counterbore"))
         if hole.thread is None:
             continue
-        thread = thread_of(hole.thread)
-        if abs(diameter - thread.hole) > HOLE_SHARE * thread.pitch:
-            yield Fault(Message("hole {name}, {diameter:g} mm, is none for {thread}", name=name,
-                                diameter=diameter, thread=thread.name),
-                        Message("a hole of {hole:.3f} mm, or of the drill for tapping it, "
-                                "{drill:g} mm", hole=thread.hole, drill=thread.drill),
-                        job_file.place(*at, "diameter"))
+        suits = hole_for_thread(hole, plate.thickness, job_file.job.material)
+        if suits is not None and hole.diameter is not None and not (
+                suits.may.least - 1e-6 <= diameter <= suits.may.most + SAME_SIZE):
+            yield Fault(Message("hole {name}, {diameter:g} mm, is none for {thread} so long: from "
+                                "{least:g} to {most:g} mm may be", name=name, diameter=diameter,
+                                thread=hole.thread, least=suits.may.least, most=suits.may.most),
+                        usual_for_thread(suits), job_file.place(*at, "diameter"))
 
 
 def _jewels(job_file: JobFile, plate: Plate) -> Iterator[Fault]:

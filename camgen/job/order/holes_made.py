@@ -11,23 +11,22 @@ from collections.abc import Iterator
 
 import shapely
 
-from camgen.faults import Fault, no_less
+from camgen.faults import Fault, Place, no_less
 from camgen.job.file import JobFile
+from camgen.job.models import Job
 from camgen.job.order.deeds import Deed, elsewhere, makes, would_make
 from camgen.job.order.opened import SAME_SIZE, opened_at_last, width_over
 from camgen.messages import Message
 from camgen.part.called import thing_called
 from camgen.part.features import Feature, Hole, Recess, Thread
-from camgen.part.plates.round_features import SEAT
+from camgen.part.plates.plate import Plate
+from camgen.part.plates.round_features import SEAT, hole_for_thread
 from camgen.shop.cutters import Ability
+from camgen.shop.tapping_holes import HoleForThread
 from camgen.tolerances import CHECK_CHORD
 
-__all__ = ["HOLE_SHARE", "SAME_SIZE", "aimed_at", "hole_faults", "left_at", "of_its_size"]
-
-# A tapping hole may differ from the minor diameter by so much of the pitch: the crest is then a
-# little thin or a little flat. Wider, that lies within the tolerance of class 6H for pitches up to
-# 0.8 mm (ISO 965-1: 433 P − 190 P^1.22 µm, from memory). Narrower, common practice, no source.
-HOLE_SHARE = 0.25
+__all__ = ["SAME_SIZE", "aimed_at", "hole_faults", "left_at", "of_its_size",
+           "suits_thread", "usual_for_thread"]
 
 
 def hole_faults(
@@ -116,6 +115,8 @@ def aimed_at(hole: Hole) -> Message:
     limits = hole.limits
     if limits is None:
         return Message("{diameter:g} mm", diameter=hole.diameter)
+    if abs(limits.middle - hole.diameter) > 1e-6:  # by its thread
+        return Message("{least:g} to {most:g} mm", least=limits.least, most=limits.most)
     return Message("{diameter:g} mm (the middle of {least:g} to {most:g})",
                    diameter=hole.diameter, least=limits.least, most=limits.most)
 
@@ -134,6 +135,35 @@ def left_at(deeds: tuple[Deed, ...], hole: Hole) -> float | None:
                 return None
             left = max(left, size)
     return left
+
+
+def suits_thread(job: Job, hole: Hole, long: float | None = None) -> HoleForThread | None:
+    """What a hole may be for the thread that the plate says is in it, ``long`` mm; else as long as
+    the hole. None for a hole without a thread.
+    """
+    part = job.part
+    words = part.holes.get(hole.group) if isinstance(part, Plate) else None
+    if words is None:
+        return None
+    return hole_for_thread(words, part.height, job.material, long)
+
+
+def usual_for_thread(suits: HoleForThread) -> Message:
+    """What to drill for a thread instead of what does not suit it."""
+    return Message("{least:g} to {most:g} mm are usual for a thread so long; drills within that: "
+                   "{drills}", least=suits.usual.least, most=suits.usual.most,
+                   drills=tuple(f"{one:g}" for one in suits.drills))
+
+
+def _for_thread(
+    hole: Hole, said: Message, size: float, suits: HoleForThread, place: Place
+) -> Fault:
+    """A threaded hole left at another size: one that its thread allows, or none for it."""
+    if hole.limits is None and suits.may.least - 1e-6 <= size <= suits.may.most + SAME_SIZE:
+        return Fault(said, Message(
+            "write diameter: {size:g} with {group}, which its thread allows, or drill it with "
+            "{diameter:g} mm", size=size, group=hole.group, diameter=hole.diameter), place)
+    return Fault(said, usual_for_thread(suits), place)
 
 
 def _fault(
@@ -171,13 +201,11 @@ def _fault(
                      Message("set the bar so, and write diameter: {diameter:g} with {cutter}",
                              diameter=hole.diameter, cutter=set_to.words.cutter),
                      job_file.place("cutters", set_to.words.cutter, "diameter"))
-    if thread is not None and abs(size - hole.diameter) <= HOLE_SHARE * thread.pitch:
-        # As wide as is usual for tapping: it suits the thread, if that is what is meant.
-        return Fault(Message("{what} shall be {hole} for its thread and is left at {size:g} mm",
-                             what=what, hole=aimed_at(hole), size=size),
-                     Message("write diameter: {size:g} with {group}, which its thread allows, or "
-                             "drill it with {diameter:g} mm", size=size, group=hole.group,
-                             diameter=hole.diameter), place)
+    suits = None if thread is None else suits_thread(job_file.job, hole)
+    if suits is not None:
+        return _for_thread(hole, Message("{what} shall be {hole} for its thread and is left at "
+                                         "{size:g} mm", what=what, hole=aimed_at(hole), size=size),
+                           size, suits, place)
     seat = next((deed for deed in deeds for made in deed.says.holes
                  if Ability.COUNTERBORE in deed.says.by and would_make(deed, made, hole)), None)
     if size < hole.diameter and seat is not None and seat.cutter is not None:

@@ -256,7 +256,8 @@ class _Look:
     def need(self) -> float:
         """How wide the hole must be open."""
         if self.find.room == "hole":
-            return self.hole.diameter - SAME_SIZE
+            limits = self.hole.limits
+            return self.hole.diameter - SAME_SIZE if limits is None else limits.least
         return opening_of(self.cutter) or 0.0
 
     @property

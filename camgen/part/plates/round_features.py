@@ -17,6 +17,7 @@ from camgen.part.plates.end_shake import seat_depth
 from camgen.part.plates.plate_words import Face, JewelHole, PlateHole
 from camgen.shapes.path import Point
 from camgen.shop.fits import Limits, class_limits, press_limits
+from camgen.shop.tapping_holes import HoleForThread, hole_for
 from camgen.shop.threads import thread_of
 from camgen.values import dataclass
 
@@ -27,6 +28,7 @@ __all__ = [
     "SEAT",
     "RoundNames",
     "diameter_of",
+    "hole_for_thread",
     "hole_limits",
     "jewel_limits",
     "round_features",
@@ -85,6 +87,21 @@ def hole_limits(hole: PlateHole) -> Limits | None:
     return class_limits(diameter_of(hole), hole.fit)
 
 
+def hole_for_thread(
+    hole: PlateHole, thickness: float, material: str, long: float | None = None
+) -> HoleForThread | None:
+    """What a hole may be for the thread in it, ``long`` mm; else as long as the hole is deep
+    beneath its counterbore in a plate of ``thickness`` mm. None without a thread.
+
+    Raises Refused for threads that are none.
+    """
+    if hole.thread is None:
+        return None
+    seat = 0.0 if hole.counterbore is None else hole.counterbore.depth
+    whole = max((thickness if hole.depth is None else hole.depth) - seat, 0.0)
+    return hole_for(thread_of(hole.thread), whole if long is None else min(long, whole), material)
+
+
 def jewel_limits(jewel: JewelHole, material: str) -> Limits:
     """Least and most of a jewel hole's diameter, mm. Raises Refused for classes that are none."""
     if jewel.fit is not None:
@@ -100,7 +117,7 @@ def round_holes_of(plate: Plate, material: str) -> Iterator[Hole]:
 def round_features(plate: Plate, material: str) -> Iterator[Hole | Cone | Thread]:
     """The same, each followed by the cone at its mouth and the thread in it."""
     for name, hole in plate.holes.items():
-        yield from _of_hole(name, hole)
+        yield from _of_hole(name, hole, material, plate.thickness)
     for name, jewel in plate.jewels.items():
         yield from _of_jewel(name, jewel, material, plate.thickness)
 
@@ -125,11 +142,17 @@ def _names(said: Message, group: str, places: tuple[Point, ...], at: NamePath) -
     return RoundNames(said, group, tuple(own for own, _ in _named(group, places)), at)
 
 
-def _of_hole(name: str, hole: PlateHole) -> Iterator[Hole | Cone | Thread]:
+def _of_hole(
+    name: str, hole: PlateHole, material: str, thickness: float
+) -> Iterator[Hole | Cone | Thread]:
     at, word, places = ("plate", "holes", name), ("holes",), places_of(hole)
     thread = thread_of(hole.thread) if hole.thread else None
     limits = hole_limits(hole)
     diameter = diameter_of(hole) if limits is None else round(limits.middle, 6)
+    if hole.diameter is None:
+        # Said by its thread alone, it may be drilled to any size that suits the thread.
+        suits = hole_for_thread(hole, thickness, material)
+        limits = None if suits is None else suits.may
     for own, place in _named(name, places):
         made = Hole(own, place, diameter, name, hole.depth, limits, hole.face, at, word)
         yield made

@@ -8,10 +8,16 @@ from pydantic import Field
 
 from camgen.faults import Fault, Refused
 from camgen.job.models import StepWords
-from camgen.job.order.holes_made import of_its_size
+from camgen.job.order.deeds import elsewhere, features_of_job
+from camgen.job.order.holes_made import (
+    aimed_at,
+    of_its_size,
+    suits_thread,
+    usual_for_thread,
+)
 from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesHoles, Named
-from camgen.part.features import Hole
+from camgen.part.features import Hole, Thread
 from camgen.shop.cutters import Ability, opening_of
 from camgen.shop.model import Length, LengthOrZero
 from camgen.steps.cuts import drilling
@@ -23,6 +29,7 @@ from camgen.steps.holes.which_holes import (
     names_without_hole,
     point_length,
     too_short,
+    unusual_for_thread,
 )
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
@@ -98,11 +105,13 @@ def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
     faults = bench.need() + names_without_hole(bench, words.holes)
     for hole in holes_chosen(bench.layout, words.holes):
         if bench.cutter.diameter > hole.diameter and not of_its_size(hole, bench.cutter.diameter):
+            suits = suits_thread(bench.job, hole)
             faults.append(
                 Fault(
-                    Message("drill {drill:g} mm is larger than hole '{hole}', {diameter:g} mm",
-                            drill=bench.cutter.diameter, hole=hole.name, diameter=hole.diameter),
-                    Message("a drill of the hole's size, or smaller and then `bore`"),
+                    Message("drill {drill:g} mm is larger than hole '{hole}', {size}",
+                            drill=bench.cutter.diameter, hole=hole.name, size=aimed_at(hole)),
+                    Message("a drill of the hole's size, or smaller and then `bore`")
+                    if suits is None or hole.limits is None else usual_for_thread(suits),
                     bench.place("cutter"),
                 )
             )
@@ -140,7 +149,17 @@ def plan(bench: FlatBench, words: DrillHoles) -> PlannedStep:
         peck=lambda hole: peck if peck < layout.face - bottoms[hole.name] - 1e-9 else 0.0,
     )
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
-                       notes=_deeper(words, holes))
+                       notes=_deeper(words, holes) + _by_hand(bench, holes))
+
+
+def _by_hand(bench: FlatBench, holes: tuple[Hole, ...]) -> tuple[Message, ...]:
+    """What is told of holes drilled for threads that another hand taps."""
+    threads = {one.hole.name: one for one in features_of_job(bench.job) if isinstance(one, Thread)}
+    return unusual_for_thread(
+        bench, [hole for hole in holes if hole.name in threads
+                and elsewhere(bench.job, threads[hole.name])
+                and of_its_size(hole, bench.cutter.diameter)],
+        lambda _: bench.cutter.diameter, lambda hole: hole.depth or bench.layout.thickness)
 
 
 def _deeper(words: DrillHoles, holes: tuple[Hole, ...]) -> tuple[Message, ...]:

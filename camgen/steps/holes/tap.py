@@ -22,9 +22,11 @@ from camgen.steps.holes.which_holes import (
     beneath_closed,
     bottom_of,
     drill_strokes,
+    drilled_in,
     holes_chosen,
     names_without_hole,
     partly_threaded,
+    unusual_for_thread,
 )
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
@@ -213,7 +215,8 @@ def plan(bench: FlatBench, words: Tap) -> PlannedStep:
     lead = lead_of(words.lead, pitch)
     deep = words.depth or max(
         (layout.thickness if hole.depth is None else hole.depth - lead) for hole in holes)
-    cut = tapping(bench, deep, fastest)
+    wide = drilled_in(bench, None, holes) or min(hole.diameter for hole in holes)
+    cut = tapping(bench, deep, fastest, wide)
     further = run_on(cut.speed, seconds, pitch)
     bottoms = {hole.name: _bottom(bench, words, hole, further) for hole in holes}
     moves = drill_strokes(
@@ -225,6 +228,10 @@ def plan(bench: FlatBench, words: Tap) -> PlannedStep:
                 "the screw", holder_gives=words.holder_gives, further=further),
     )
     notes = partly_threaded(layout, holes, lambda hole: layout.face - bottoms[hole.name] - lead)
+    notes += unusual_for_thread(
+        bench, holes, lambda hole: drilled_in(bench, None, (hole,)),
+        lambda hole: min(words.depth or hole.depth or layout.thickness,
+                         hole.depth or layout.thickness))
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut, remarks, notes=notes)
 
 

@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from camgen.faults import Fault, Place, did_you_mean, no_less
 from camgen.job.order.faces import other_face
+from camgen.job.order.holes_made import SAME_SIZE, suits_thread
 from camgen.job.order.opened import drilled_width
 from camgen.layout import FlatLayout
 from camgen.messages import Message
@@ -50,6 +51,7 @@ __all__ = [
     "seats_something",
     "shortest_way_round",
     "too_short",
+    "unusual_for_thread",
     "wrong_face",
 ]
 
@@ -317,6 +319,29 @@ def partly_threaded(
             told[Message("thread of {group}: full {full:.3g} mm deep, and the hole is {whole:g} "
                          "mm deep", group=hole.group or hole.name, full=full(hole),
                          whole=whole)] = None
+    return tuple(told)
+
+
+def unusual_for_thread(
+    bench: FlatBench, holes: Sequence[Hole], wide: Callable[[Hole], float],
+    full: Callable[[Hole], float],
+) -> tuple[Message, ...]:
+    """What is told of holes ``wide`` mm that suit a thread ``full`` mm long, and not as is usual.
+    """
+    told: dict[Message, None] = {}
+    for hole in holes:
+        long, across = full(hole), wide(hole)
+        suits = suits_thread(bench.job, hole, long)
+        if suits is None or not across or (
+                suits.usual.least - SAME_SIZE <= across <= suits.usual.most + SAME_SIZE):
+            continue
+        gives = (Message("the tap meets more resistance") if across < suits.usual.least
+                 else Message("the thread is less full"))
+        told[Message(
+            "{group}: a hole of {across:g} mm for a thread {long:.3g} mm long; {least:g} to "
+            "{most:g} mm are usual, such as a drill of {drill:g} mm: {gives}",
+            group=hole.group or hole.name, across=across, long=long, least=suits.usual.least,
+            most=suits.usual.most, drill=suits.drills[-1], gives=gives)] = None
     return tuple(told)
 
 
