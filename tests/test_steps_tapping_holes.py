@@ -226,6 +226,7 @@ def test_it_is_the_same_in_inches_and_on_the_other_face() -> None:
     assert failing(text=text) == set()
     under = SCREWS.replace(
         "  - name: top\n", "  - name: top\n    face: under\n    turned-over: about Y\n"
-    ).replace("S1.0}", "S1.0, face: under, depth: 1.0}").replace(", depth: 3.0", "").replace("lead: 0.4", "lead: 0.15")
+    ).replace("S1.0}", "S1.0, face: under, depth: 1.0}").replace(", depth: 3.0", "").replace(
+        "lead: 0.4", "lead: 0.15")
     assert job_faults(read(under), REVERSING) == []
     assert failing(text=under) == set()
