@@ -160,7 +160,6 @@ def test_a_slot_right_through_is_an_opening_and_one_to_a_depth_a_pocket() -> Non
         ("at: [0, -5.2]", "at: [0, -5.8]", "barrel", "post stud stands across the pocket's edge"),
         ("at: [0, -5.2]", "at: [7, 5]", "stud", "post stud stands in no pocket"),
         ("lowered: 0.2", "lowered: 0.6", "stud", "post stud stands in no pocket"),
-        ("lever: {", "bridge: {", "bridge", "a slot and one of the pockets are both called"),
         ("[0.0, 6.0]]", "[0.0, 5.0]]", "lever", "from its centre"),
         ("width: 1.0, depth", "width: 13.0, depth", "lever", "reaches over its own centre"),
         ("depth: 0.3}", "depth: 1.0}", "lever", "1 mm deep and the plate 1 mm thick"),

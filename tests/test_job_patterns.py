@@ -20,7 +20,8 @@ from camgen.job.reading import parse_job
 from camgen.layout import FlatLayout
 from camgen.make.chain import proved_job
 from camgen.part.figures import path_of
-from camgen.part.plates.plate_words import Ring, Shape
+from camgen.part.plates.place_words import Ring
+from camgen.part.plates.plate_words import Shape
 from camgen.plan import plan_job
 from camgen.shop.machines import find_machine
 from camgen.steps import step_words
@@ -86,12 +87,15 @@ def test_a_name_that_is_none_of_a_pattern_is_named() -> None:
 @pytest.mark.parametrize(("old", "new", "said"), [
     ("outline: {circle: 20}", "outline: {circle: 20, rows: {columns: 2, pitch: [1, 1]}}",
      "a plate has one outline"),
-    ("width: 1.4, ring", "width: 1.4, at: [1, 0], ring", "a shape in a ring has its places"),
-    ("rows: {columns: 2, pitch: [5, 1]}",
-     "rows: {columns: 2, pitch: [5, 1]}, ring: {count: 2, diameter: 4}", "in a ring and in rows"),
-    ("  pockets:\n", "    windows-2: {circle: 1}\n  pockets:\n", "one of the pattern windows"),
-    ("islands: []", "islands: [{circle: 0.2, at: [0, 0], rows: {pitch: [1, 1], columns: 2},"
-     " ring: {count: 2, diameter: 1}}]", "in a ring and in rows"),
+    ("width: 1.4, ring", "width: 1.4, at: [1, 0], ring", "may mean the middle of it"),
+    ("outline: {circle: 20}", "outline: {circle: 20, at: [[0, 0], [1, 1]]}",
+     "a plate has one outline"),
+    ("  pockets:\n", "    windows-2: {circle: 1}\n  pockets:\n",
+     "place 2 of the opening windows and the opening windows-2 are both called windows-2"),
+    ("islands: []", "islands: [{circle: 0.2, at: [0, 0], rows: {pitch: [1, 1], columns: 2}}]",
+     "may mean the middle of it"),
+    ("diameter: 11, start", "diameter: 0, upright: true, start",
+     "windows would stand 3 times at one place"),
 ])
 def test_patterns_that_cannot_be_are_refused_at_their_words(old: str, new: str, said: str) -> None:
     with pytest.raises(Refused) as no:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -88,3 +89,36 @@ def test_the_answer_tells_how_much_longer_they_take(plate: Reported) -> None:
     assert said in _time_line(time, 1)
     without = {word: value for word, value in time.items() if word != "pockets"}
     assert "Pockets" not in _time_line(without, 1)
+
+
+def test_the_least_counts_every_station_of_a_fixture(tmp_path: Path) -> None:
+    """Time and least are those of one station, three times over."""
+    found = []
+    for stations in (1, 3):
+        file = tmp_path / f"s{stations}.yaml"
+        file.write_text(SMALL.replace("FIXTURE", f"fixture: {{stations: {stations}}}"
+                                      if stations > 1 else "repeat: {pitch: [1, 1]}"), "utf-8")
+        found.append(reported(proved_job(file))[1]["time"]["pockets"])
+    one, three = found
+    assert three["floor"] == pytest.approx(3 * one["floor"], abs=0.2)
+    assert three["cutting_over_floor"] == pytest.approx(one["cutting_over_floor"], abs=0.02)
+
+
+SMALL = """
+job: small
+material: brass
+post: with-cycles
+made-elsewhere: [outline]
+plate:
+  thickness: 1
+  outline: {circle: 12}
+  pockets: {bed: {circle: 3, depth: 0.3}}
+cutters:
+  mill: {kind: end-mill, diameter: 1, flutes: 2, flute-length: 2, reach: 4}
+setups:
+  - name: one
+    stock: {sheet: [16, 16], thickness: 1}
+    holding: {by: wax, carrier: brass, carrier-thickness: 3, cut-into: 0.5, holds-slugs: true}
+    FIXTURE
+    steps: [{pocket: {cutter: mill}}]
+"""

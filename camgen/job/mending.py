@@ -23,7 +23,7 @@ from camgen.yamlfile import DataPath, Document, meant_words
 __all__ = ["faults_beside", "misspelt", "without_unfit"]
 
 # Things of a plate that are let go whole where one of their words cannot be.
-_OF_PLATE = ("holes", "jewels", "openings", "pockets", "slots", "posts")
+_OF_PLATE = ("holes", "jewels", "openings", "pockets", "slots", "posts", "groups")
 # Words nothing else hangs on.
 _ALONE = ("quantity", "language", "note", "metal", "limits", "post", "keep-to-findings")
 _OF_SETUP_ALONE = ("clearance", "safe-height", "holding")

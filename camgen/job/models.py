@@ -17,8 +17,9 @@ from camgen.job.on_arbor import Bodies, Tailstock
 from camgen.messages import Message, verbatim
 from camgen.part.declaration import Declaration
 from camgen.part.parts import Part
+from camgen.part.plates.place_words import HoleName
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.plate_words import Face, HoleName
+from camgen.part.plates.plate_words import Face
 from camgen.part.wheels.pinion import Pinion
 from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import Cutter
@@ -195,8 +196,10 @@ class ToothSetup(FileModel):
     )
 
 
-# Names asked for, with all of those that one name stands for; None where none is named.
-WrittenOut: TypeAlias = Callable[[tuple[str, ...] | None], tuple[str, ...] | None]
+# Names of things of a sort, with all of those that one name stands for.
+WrittenOut: TypeAlias = Callable[[str, tuple[str, ...]], tuple[str, ...]]
+# The words by which steps name things of a plate, and of what sort those are.
+_NAMING = {"holes": "holes", "entry_holes": "holes", "openings": "openings", "pockets": "pockets"}
 
 
 class StepWords(FileModel):
@@ -235,12 +238,11 @@ class StepWords(FileModel):
         if "called" not in cls.__dict__:
             cls.called = verbatim(cls.kind.replace("-", " "))
 
-    def with_names(self, openings: WrittenOut, pockets: WrittenOut) -> Self:
-        """The same step, the names of its openings and pockets written out by those two.
-
-        A kind that names such has its own.
-        """
-        return self
+    def with_names(self, whole: WrittenOut) -> Self:
+        """The same step, the names of its holes, openings and pockets written out."""
+        return self.model_copy(update={
+            word: whole(_NAMING[word], names) for word, names in self
+            if word in _NAMING and names is not None})
 
     @abstractmethod
     def declares(self) -> Declaration:

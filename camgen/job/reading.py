@@ -9,11 +9,11 @@ from typing import Any
 from camgen.faults import Fault, Refused, all_of, did_you_mean, nearest
 from camgen.job.checks.agreement import agreement_faults
 from camgen.job.file import JobFile, workshop_of
-from camgen.job.joined.another_plate import with_matches
 from camgen.job.joined.cut_by import with_cutters
 from camgen.job.joined.drawn import with_drawings
 from camgen.job.joined.family import grafted, whole_family
 from camgen.job.joined.patterns import shared_names, with_patterns, with_whole_names
+from camgen.job.joined.places import found_places
 from camgen.job.mending import faults_beside, misspelt, without_unfit
 from camgen.job.models import Job, StepWords
 from camgen.job.units import in_mm
@@ -108,14 +108,15 @@ def _look(
     job = job.model_copy(update={"setups": tuple(
         setup.model_copy(update={"steps": found})
         for setup, found in zip(job.setups, steps, strict=True))})
-    patterns = with_patterns(job, document)
+    found = found_places(
+        job, document, lambda other: read_job(other, step_words, (path, *above)), above)
+    patterns = with_patterns(job, document, found)
+    document = patterns.document
     drawn = with_drawings(patterns.job, document)
-    matched = with_matches(
-        drawn.job, document, lambda other: read_job(other, step_words, (path, *above)), above)
-    cut = with_cutters(with_whole_names(matched.job), document)
+    cut = with_cutters(with_whole_names(drawn.job, patterns.members), document)
     job = cut.job
-    amiss = (*patterns.faults, *drawn.faults, *matched.faults, *cut.faults,
-             *shared_names(job, document))
+    amiss = (*found.faults, *patterns.faults, *drawn.faults, *cut.faults,
+             *(() if patterns.faults else shared_names(job, document)))
     faults += amiss
     unclear |= bool(amiss)
     disagree: list[Fault] = []
@@ -123,7 +124,8 @@ def _look(
         disagree = agreement_faults(job, document)
         faults += disagree
     return _Looked(document, job, tuple(faults), schema, tuple(disagree), data, kinds,
-                   unclear, (*tables, *drawn.files, *matched.files, *cut.files), drawn.remarks)
+                   unclear, tuple(dict.fromkeys((*tables, *found.files, *drawn.files, *cut.files))),
+                   tuple(dict.fromkeys((*found.remarks, *drawn.remarks))))
 
 
 def _rest(

@@ -52,7 +52,7 @@ class AgainstFloor:
 
     ``cutting`` s is the time of all fed motion, ``seconds`` with rapids between. ``floor`` s is the
     metal over the planned removal rate (feed · width · depth), and the length of the last passes
-    along walls over their feed.
+    along walls over their feed; both at every station of a fixture.
     """
 
     section: int
@@ -76,7 +76,7 @@ def against_floor(
             rate = cut.feed * cut.width * cut.depth / 60
             found.append(AgainstFloor(
                 number, float(spent[(of == number) & fed].sum()), float(spent[of == number].sum()),
-                section.to_clear / rate + section.finishing,
+                evidence.layout.stations * (section.to_clear / rate + section.finishing),
             ))
     return tuple(found)
 

@@ -7,8 +7,9 @@ from typing import Final
 
 from camgen.messages import Message
 from camgen.part.plates.plate_words import Face, Mouth
+from camgen.values import dataclass
 
-__all__ = ["face_called", "mouth_called", "thing_called"]
+__all__ = ["NamesGiven", "face_called", "mouth_called", "thing_called"]
 
 Name = str | tuple[str, ...]
 
@@ -20,6 +21,8 @@ _THINGS: Final[Mapping[str, Callable[[Name], Message]]] = {
     "hub": lambda name: Message("the pocket {name}", name=name),
     "pockets": lambda name: Message("the pocket {name}", name=name),
     "slots": lambda name: Message("the slot {name}", name=name),
+    "posts": lambda name: Message("the post {name}", name=name),
+    "groups": lambda name: Message("the group {name}", name=name),
 }
 
 _MOUTHS: Final[Mapping[Mouth, Callable[[str], Message]]] = {
@@ -53,3 +56,28 @@ def face_called(face: Face) -> Message:
     'the under face'
     """
     return Message("the upper face") if face == "upper" else Message("the under face")
+
+
+@dataclass(frozen=True)
+class NamesGiven:
+    """The names that one of a plate's words gives to things about its places.
+
+    ``said`` is what they are to whom wrote the word, ``group`` the name they share, ``own`` those
+    of each; ``at`` is the word.
+    """
+
+    said: Message
+    group: str
+    own: tuple[str, ...]
+    at: tuple[str | int, ...]
+
+    def who(self, name: str) -> Message:
+        """What goes by ``name``, the shared one or one of its own.
+
+        >>> NamesGiven(Message("the hole {name}", name="a"), "a", ("a-1", "a-2"), ()).who("a-2")
+        'place 2 of the hole a'
+        """
+        if name == self.group or name not in self.own:
+            return self.said
+        return Message("place {number} of {hole}", number=self.own.index(name) + 1,
+                       hole=self.said)

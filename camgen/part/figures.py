@@ -4,13 +4,15 @@ import math
 
 from camgen.faults import Fault, Refused, all_of
 from camgen.messages import Message
+from camgen.part.plates.lies import Lie, lies_of
+from camgen.part.plates.place_words import Lying
 from camgen.part.plates.plate_words import JewelHole, PathPiece, PlateHole, Pocket, Shape
-from camgen.shapes.figures import in_rows, rectangle, ring_of, rounded, slot
+from camgen.shapes.figures import rectangle, rounded, slot
 from camgen.shapes.offset import Area
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
 from camgen.tolerances import AREA_CHORD
 
-__all__ = ["PLANE_FIGURES", "area_of", "figures_of", "path_of", "places_of"]
+__all__ = ["PLANE_FIGURES", "area_of", "figures_of", "lie_of", "path_of", "places_of"]
 
 PLANE_FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
 
@@ -41,7 +43,7 @@ def path_of(shape: Shape) -> Path:
     path = _own_path(shape)
     if path.area < 0:
         path = path.reversed()
-    return path.moved(*shape.at, degrees=shape.turned)
+    return lie_of(shape).path(path)
 
 
 def _own_path(shape: Shape) -> Path:
@@ -98,9 +100,7 @@ def _drawn(given: tuple[PathPiece, ...]) -> Path:
 def area_of(pocket: Pocket) -> Area:
     """The area a pocket clears. Raises Refused when an island does not stand within it."""
     outer = path_of(pocket)
-    islands = [
-        path_of(island).moved(*pocket.at, degrees=pocket.turned) for island in pocket.islands
-    ]
+    islands = [lie_of(pocket).path(path_of(island)) for island in pocket.islands]
     region = outer.region(AREA_CHORD)
     for number, island in enumerate(islands):
         if not region.contains(island.region(AREA_CHORD)):
@@ -121,12 +121,10 @@ def area_of(pocket: Pocket) -> Area:
 
 
 def places_of(hole: PlateHole | JewelHole) -> tuple[Point, ...]:
-    """All places of a hole: those given, then round a circle, then in rows."""
-    places = [Point(*place) for place in hole.at]
-    if hole.ring is not None:
-        ring = hole.ring
-        places += ring_of(ring.count, ring.diameter, ring.start, ring.at)
-    if hole.rows is not None:
-        rows = hole.rows
-        places += in_rows(rows.columns, rows.rows, rows.pitch, rows.at)
-    return tuple(places)
+    """All places of a hole, in order."""
+    return tuple(Point(lie.x, lie.y) for lie in lies_of(hole))
+
+
+def lie_of(word: Lying) -> Lie:
+    """How a thing of one place lies; of several, the first."""
+    return lies_of(word)[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import field, replace
-from typing import Any
+from typing import Any, TypeVar
 
 from camgen.faults import Fault, Place
 from camgen.values import dataclass
@@ -12,6 +12,9 @@ from camgen.values import dataclass
 __all__ = ["DataPath", "Document", "in_order", "path_words"]
 
 DataPath = tuple[str | int, ...]
+
+
+_Held = TypeVar("_Held")
 
 
 def path_words(path: DataPath) -> str:
@@ -100,6 +103,31 @@ class Document:
             {path_of(path): place for path, place in self.values.items()},
             {path_of(path): spelt for path, spelt in self.spellings.items()},
             {path_of(path): file for path, file in self.files.items()})
+
+    def standing_also(self, stand: Mapping[DataPath, DataPath]) -> Document:
+        """The same document; what would stand at these paths stands where the others do.
+
+        Data are left as they are: only faults about something that was written out of another word
+        are told where that stands.
+        """
+        new: dict[DataPath, list[DataPath]] = {}
+        for path, written in stand.items():
+            if path != written and path not in self.values:
+                new.setdefault(written, []).append(path)
+        if not new:
+            return self
+        longest = max(len(written) for written in new)
+
+        def also(held: Mapping[DataPath, _Held]) -> dict[DataPath, _Held]:
+            found = dict(held)
+            for path, value in held.items():
+                for n in range(1, min(longest, len(path)) + 1):
+                    for other in new.get(path[:n], ()):
+                        found[(*other, *path[n:])] = value
+            return found
+
+        files = also({path: self.file_of(path) for path in self.values}) if self.files else {}
+        return replace(self, keys=also(self.keys), values=also(self.values), files=files)
 
     def without(self, paths: Collection[DataPath]) -> Document:
         """The same document without what stands at some paths, whose places are kept."""

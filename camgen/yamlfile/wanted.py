@@ -63,7 +63,7 @@ class Wanted:
             for alias, field in _fields(model):
                 if alias == part:
                     return Wanted(_with_metadata(field), field)
-        for member in self.members():
+        for member in self._fitting(data):
             origin, args = get_origin(member), get_args(member)
             if origin is dict and isinstance(part, str) and len(args) == 2:
                 return Wanted(args[1], None)
@@ -73,6 +73,14 @@ class Wanted:
                 if part < len(args):
                     return Wanted(args[part], None)
         return None
+
+    def _fitting(self, data: Any) -> list[Any]:
+        """The types, those first that fit a list: of one place, or of several places."""
+        members = self.members()
+        if len(members) > 1 and isinstance(data, tuple):
+            of_lists = any(isinstance(one, tuple) for one in data)
+            members.sort(key=lambda member: (Ellipsis in get_args(member)) != of_lists)
+        return members
 
     def tuple_length(self) -> int:
         """How many values a list of fixed length holds, 0 where it has no fixed length."""

@@ -10,33 +10,33 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TypeVar
 
 from camgen.faults import Fault, Refused, did_you_mean
 from camgen.job.file import JobFile
-from camgen.job.models import Job
 from camgen.messages import Message
+from camgen.part.figures import lie_of
+from camgen.part.plates.place_words import Placed
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.plate_words import JewelHole, Matches, PlateHole
+from camgen.part.plates.plate_words import Matches
 from camgen.part.plates.round_features import round_holes_of
 from camgen.plainfile import plain_bytes
 from camgen.shapes.path import Point
 from camgen.yamlfile import DataPath, Document, read_yaml
 
-__all__ = ["FromOther", "other_plate_file", "seen_from", "with_matches"]
+__all__ = ["FromOther", "matched_places", "other_plate_file", "seen_from"]
 
-_Hole = TypeVar("_Hole", PlateHole, JewelHole)
 # Places are kept to a nanometre: a turn must not leave the last bit of a sum in them.
 _PLACES = 9
 
 
 @dataclasses.dataclass(frozen=True)
 class FromOther:
-    """A job with the places it takes from another: the files read for them, and faults."""
+    """Places taken from another job, by the words that take them; the files read, and faults."""
 
-    job: Job
+    places: dict[DataPath, tuple[Point, ...]]
     files: tuple[Path, ...] = ()
     faults: tuple[Fault, ...] = ()
 
@@ -60,63 +60,47 @@ def seen_from(matches: Matches, place: Point) -> Point:
     return Point(round(-x if matches.mirrored else x, _PLACES) + 0.0, round(y, _PLACES) + 0.0)
 
 
-def with_matches(
-    job: Job, document: Document, read: Callable[[Path], JobFile], above: Iterable[Path] = ()
+def matched_places(
+    plate: Plate, words: Iterable[tuple[DataPath, Placed]], document: Document,
+    read: Callable[[Path], JobFile], above: Iterable[Path] = (),
 ) -> FromOther:
-    """The job with all places that its plate takes from another's.
+    """All places that a plate's ``words`` take from another's, by the path of each.
 
     ``read`` reads the other job; ``above`` are the jobs that are waiting for this one's places.
     """
-    match job.given:
-        case (Plate() as plate,):
-            return _matched(job, plate, document, read, above)
-        case _:
-            return FromOther(job)
-
-
-def _matched(
-    job: Job, plate: Plate, document: Document, read: Callable[[Path], JobFile],
-    above: Iterable[Path],
-) -> FromOther:
-    asking = [("holes", name) for name, hole in plate.holes.items() if hole.places_of]
-    asking += [("jewels", name) for name, jewel in plate.jewels.items() if jewel.places_of]
+    asking = [(path, word.places_of) for path, word in words if word.places_of]
     matches = plate.matches
     if matches is None:
-        return FromOther(job, faults=tuple(
+        return FromOther({}, faults=tuple(
             Fault(Message("{name} takes the places of another plate's holes, and none is named",
-                          name=name),
+                          name=path[-1]),
                   Message("add to the plate matches: {typed}", typed="{job: …}"),
-                  document.place(("plate", group, name, "places-of"), key=True))
-            for group, name in asking))
+                  document.place((*path, "places-of"), key=True))
+            for path, _ in asking))
     at: DataPath = ("plate", "matches", "job")
     other = Path(document.file_of(at)).parent / matches.job
     try:
         places = _places(other, matches, read, [Path(document.file), *above])
     except Refused as no:
         place = document.place(at)
-        return FromOther(job, faults=tuple(
+        return FromOther({}, faults=tuple(
             fault if fault.place.file else dataclasses.replace(fault, place=place)
             for fault in no.faults))
     faults: list[Fault] = []
-    for group, name in asking:
-        hole = plate.holes[name] if group == "holes" else plate.jewels[name]
-        for number, wanted in enumerate(hole.places_of):
-            if wanted not in places.named:
+    found: dict[DataPath, tuple[Point, ...]] = {}
+    for path, names in asking:
+        for number, wanted in enumerate(names):
+            there = places.of(wanted)
+            found[path] = (*found.get(path, ()), *there)
+            if not there:
                 faults.append(Fault(Message("{job} has no hole called {wanted}", job=matches.job,
                                             wanted=wanted),
                                     did_you_mean(
                                         wanted, places.named,
                                         Message("its holes: {holes}",
                                                 holes=tuple(places.named) or Message("none"))),
-                                    document.place(("plate", group, name, "places-of", number))))
-    if faults:
-        return FromOther(job, places.files, tuple(faults))
-    made = plate.model_copy(update={
-        "matches": None,
-        "holes": {name: _placed(hole, places) for name, hole in plate.holes.items()},
-        "jewels": {name: _placed(jewel, places) for name, jewel in plate.jewels.items()},
-    })
-    return FromOther(job.with_part(made), places.files)
+                                    document.place((*path, "places-of", number))))
+    return FromOther({} if faults else found, places.files, tuple(faults))
 
 
 def other_plate_file(path: Path) -> Path | None:
@@ -135,10 +119,18 @@ def other_plate_file(path: Path) -> Path | None:
 
 @dataclasses.dataclass(frozen=True)
 class _Places:
-    """Places by name, of holes alone and with their like, in this part's coordinates."""
+    """Places by name, of holes alone and with their like, and of shapes, as this part counts."""
 
     named: dict[str, tuple[Point, ...]]
     files: tuple[Path, ...]
+
+    def of(self, wanted: str) -> tuple[Point, ...]:
+        """The places that go by a name, or of several shapes alike by the name that they share."""
+        if wanted in self.named:
+            return self.named[wanted]
+        alike = re.compile(re.escape(wanted) + r"-\d+")
+        return tuple(place for name, places in self.named.items() if alike.fullmatch(name)
+                     for place in places)
 
 
 def _places(
@@ -159,6 +151,10 @@ def _places(
         place = seen_from(matches, hole.place)
         for name in dict.fromkeys((hole.group, hole.name)):
             named[name] = (*named.get(name, ()), place)
+    for shapes in (plate.openings, plate.pockets, plate.slots, plate.posts):
+        for name, shape in shapes.items():
+            lie = lie_of(shape)
+            named.setdefault(name, (seen_from(matches, Point(lie.x, lie.y)),))
     return _Places(named, (other, *found.sources))
 
 
@@ -167,12 +163,3 @@ def _same(one: Path, other: Path) -> bool:
         return one.samefile(other)
     except OSError:
         return one == other
-
-
-def _placed(hole: _Hole, places: _Places) -> _Hole:
-    """A hole with the places it takes, behind those it says itself."""
-    if not hole.places_of:
-        return hole
-    found: tuple[tuple[float, float], ...] = tuple(
-        (place.x, place.y) for name in hole.places_of for place in places.named[name])
-    return hole.model_copy(update={"at": (*hole.at, *found), "places_of": ()})

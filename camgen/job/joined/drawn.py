@@ -18,9 +18,9 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.joined.cut_by import trace_files
 from camgen.job.models import Job
 from camgen.messages import Message
+from camgen.part.plates.place_words import DrawnPlaces
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.plate_words import PathPiece, PlateHole, Pocket, Shape
-from camgen.part.plates.round_features import diameter_of
+from camgen.part.plates.plate_words import PathPiece, Pocket, Shape
 from camgen.plainfile import plain_bytes, why_not
 from camgen.shapes.path import ArcTo, Point
 from camgen.shapes.path import Path as DrawnPath
@@ -30,7 +30,7 @@ from camgen.yamlfile import DataPath, Document, read_yaml
 if TYPE_CHECKING:
     from camgen.drawings.drawing import Drawing
 
-__all__ = ["FromDrawings", "drawing_files", "with_drawings"]
+__all__ = ["DrawingReader", "FromDrawings", "drawing_files", "with_drawings"]
 
 # A circle drawn stands for a hole when its diameter is the hole's to within this, mm: drawings are
 # mostly made to two places.
@@ -57,7 +57,7 @@ def with_drawings(job: Job, document: Document) -> FromDrawings:
 
 
 def _read(job: Job, plate: Plate, document: Document) -> FromDrawings:
-    reading = _Reading(document)
+    reading = DrawingReader(document)
     outline = reading.single(plate.outline, ("plate", "outline"))
     openings: dict[str, Shape] = {}
     for name, shape in plate.openings.items():
@@ -68,12 +68,8 @@ def _read(job: Job, plate: Plate, document: Document) -> FromDrawings:
     posts: dict[str, Shape] = {}
     for name, post in plate.posts.items():
         posts.update(reading.several(name, post, ("plate", "posts", name)))
-    holes = {
-        name: reading.places(hole, ("plate", "holes", name)) for name, hole in plate.holes.items()
-    }
     read = plate.model_copy(
-        update={"outline": outline, "openings": openings, "pockets": pockets, "holes": holes,
-                "posts": posts}
+        update={"outline": outline, "openings": openings, "pockets": pockets, "posts": posts}
     )
     return FromDrawings(
         job.with_part(read), tuple(dict.fromkeys(reading.files)),
@@ -110,16 +106,15 @@ def _named(data: Any) -> Iterator[str]:
 
 
 def _spoken_of(plate: Plate) -> Iterator[bool]:
-    """Whether each of a plate's shapes and holes is drawn."""
+    """Whether each of a plate's shapes is drawn."""
     yield plate.outline.drawing is not None
     for shape in (*plate.openings.values(), *plate.pockets.values(), *plate.posts.values()):
         yield shape.drawing is not None
     for pocket in plate.pockets.values():
         yield from (island.drawing is not None for island in pocket.islands)
-    yield from (hole.drawing is not None for hole in plate.holes.values())
 
 
-class _Reading:
+class DrawingReader:
     """Drawings read as they are asked for, and what was found wrong or mended in them."""
 
     def __init__(self, document: Document) -> None:
@@ -170,38 +165,31 @@ class _Reading:
             return {name: made[0]}
         return {f"{name}-{number}": one for number, one in enumerate(made, start=1)}
 
-    def places(self, hole: PlateHole, at: DataPath) -> PlateHole:
-        """A hole with the middles of the circles of its diameter that are drawn."""
-        if hole.drawing is None:
-            return hole
-        drawing = self._read(hole.drawing, hole.layer, hole.drawn_in, at)
+    def middles(self, said: DrawnPlaces, at: DataPath) -> tuple[Point, ...]:
+        """The middles of circles drawn, of one diameter where that is said."""
+        drawing = self._read(said.drawing, said.layer, said.drawn_in, at)
         if drawing is None:
-            return hole.model_copy(update={"drawing": None, "at": ((0.0, 0.0),)})
-        wanted = self._diameter(hole, at)
+            return (Point(0.0, 0.0),)
+        wanted = said.circle
         rounds = [found for loop in drawing.loops if (found := _round(loop)) is not None]
         middles = tuple(
-            (centre.x, centre.y) for centre, diameter in rounds
-            if abs(diameter - wanted) <= SAME_SIZE
+            centre for centre, diameter in rounds
+            if wanted is None or abs(diameter - wanted) <= SAME_SIZE
         )
         if not middles:
             sizes = sorted({round(diameter, 3) for _, diameter in rounds})
-            self._fault(Message("no circle of {wanted:g} mm is drawn there", wanted=wanted),
+            self._fault(Message("no circle is drawn there") if wanted is None else
+                        Message("no circle of {wanted:g} mm is drawn there", wanted=wanted),
                         Message("drawn are circles of {sizes} mm",
                                 sizes=tuple(f"{size:g}" for size in sizes)) if sizes
                         else Message("draw holes as circles"), at)
-            middles = ((0.0, 0.0),)
-        return hole.model_copy(
-            update={"at": (*hole.at, *middles), "drawing": None, "layer": None, "drawn_in": None}
-        )
+            middles = (Point(0.0, 0.0),)
+        return middles
 
-    def _diameter(self, hole: PlateHole, at: DataPath) -> float:
-        """Diameter of the circles that stand for a hole."""
-        try:
-            return diameter_of(hole)
-        except Refused as no:
-            place = self.document.place((*at, "drawing"))
-            self.faults += [dataclasses.replace(fault, place=place) for fault in no.faults]
-            return 1.0
+    def refused(self, no: Refused, at: DataPath) -> None:
+        """Keeps faults of a word that a drawing hangs on."""
+        place = self.document.place(at)
+        self.faults += [dataclasses.replace(fault, place=place) for fault in no.faults]
 
     def _groups(self, shape: Shape, at: DataPath) -> list[tuple[DrawnPath, list[DrawnPath]]]:
         assert shape.drawing is not None

@@ -14,7 +14,7 @@ import shapely
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.part.figures import area_of, path_of
+from camgen.part.figures import area_of, lie_of, path_of
 from camgen.part.plates.plate_words import Face, Pocket, Post, Slot
 from camgen.shapes.figures import arc_slot, slot
 from camgen.shapes.offset import Area
@@ -50,9 +50,9 @@ def slot_path(one: Slot) -> Path:
     >>> round(slot_path(Slot(ends=((0.0, 0.0), (3.0, 0.0)), width=2.0)).area, 4)
     9.1416
     """
-    if one.centre is None:
-        return slot(*one.ends, one.width)
-    return arc_slot(*one.ends, one.width, one.centre)
+    path = (slot(*one.ends, one.width) if one.centre is None
+            else arc_slot(*one.ends, one.width, one.centre))
+    return lie_of(one).path(path)
 
 
 def floors_of(plate: Plate) -> Iterator[Floor]:
@@ -109,12 +109,6 @@ def _with_posts(
 
 def floor_faults(plate: Plate) -> Iterator[tuple[tuple[str, ...], Fault]]:
     """What cannot be about pockets, slots and posts; each fault with its words below ``plate``."""
-    for name in plate.slots:
-        for word, others in (("pockets", plate.pockets), ("openings", plate.openings)):
-            if name in others:
-                yield ("slots", name), Fault(Message("a slot and one of the {word} are both "
-                                                     "called {name}", word=word, name=name),
-                                             Message("rename one of them"))
     broken = False
     for word, name, floors in _each(plate):
         if broken and word != "posts" and plate.posts:

@@ -14,6 +14,7 @@ from camgen.messages import Message
 from camgen.part.features import Feature
 from camgen.part.plates.plate_features import plate_features
 from camgen.part.plates.plate_words import (
+    Group,
     JewelHole,
     Matches,
     PlateHole,
@@ -68,6 +69,9 @@ class Plate(FileModel):
     )
     posts: dict[PlateName, Post] = Field(
         {}, description="posts left standing in the pockets, by name"
+    )
+    groups: dict[PlateName, Group] = Field(
+        {}, description="things that lie together, by name: moved and turned as one"
     )
 
     @property

@@ -1,4 +1,4 @@
-"""The words for what a plate has: shapes, pockets, slots, holes and jewel holes.
+"""The words for what a plate has: shapes, pockets, slots, holes, jewel holes, and groups of them.
 
 Positions count from the part's own zero, where the outline has its 0, 0. Lengths mm once read,
 angles degrees, anticlockwise.
@@ -8,13 +8,14 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from camgen.part.plates.place_words import Lying, Place2, Placed
 from camgen.shop.model import Coordinate, FileModel, Length, LengthOrZero
 
 __all__ = [
     "Counterbore",
     "EndShake",
     "Face",
-    "HoleName",
+    "Group",
     "JewelHole",
     "Matches",
     "Mouth",
@@ -23,16 +24,11 @@ __all__ = [
     "PlateName",
     "Pocket",
     "Post",
-    "Ring",
-    "Rows",
     "Shape",
     "Slot",
 ]
 
 PlateName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
-# A hole's name, and its number where it is one of several.
-HoleName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=40)]
-Place2 = tuple[Coordinate, Coordinate]
 Face = Literal["upper", "under"]
 # What a cone at a hole's mouth is for: the job's word for its width.
 Mouth = Literal["countersink", "lead-in", "oil-sink"]
@@ -46,25 +42,7 @@ class PathPiece(FileModel):
     clockwise: bool = Field(False, description="the arc's way round")
 
 
-class Ring(FileModel):
-    """Places evenly round a circle."""
-
-    count: int = Field(ge=1, le=500, description="how many")
-    diameter: Length = Field(description="of the circle through their middles")
-    start: float = Field(0.0, ge=-360, le=360, description="angle of the first, degrees")
-    at: Place2 = Field((0.0, 0.0), description="middle of that circle")
-
-
-class Rows(FileModel):
-    """Places in rows and columns."""
-
-    columns: int = Field(1, ge=1, le=200, description="along X")
-    rows: int = Field(1, ge=1, le=200, description="along Y")
-    pitch: tuple[Length, Length] = Field(description="from one to the next, along X and Y")
-    at: Place2 = Field((0.0, 0.0), description="their middle")
-
-
-class Shape(FileModel):
+class Shape(Lying):
     """A closed shape: one of circle, rectangle, polygon, slot, path or drawing."""
 
     circle: Length | None = Field(None, description="a circle's diameter")
@@ -87,12 +65,6 @@ class Shape(FileModel):
     )
     width: Length | None = Field(None, description="slots: width")
     corner: LengthOrZero = Field(0.0, description="rectangles and polygons: corner radius")
-    at: Place2 = Field((0.0, 0.0), description="where the shape's own 0, 0 lies")
-    turned: float = Field(0.0, ge=-360, le=360, description="turned about that, degrees")
-    ring: Ring | None = Field(
-        None, description="the same several times round a circle, turned on with its place"
-    )
-    rows: Rows | None = Field(None, description="the same several times in rows")
 
 
 class Pocket(Shape):
@@ -117,7 +89,7 @@ class Post(Shape):
     )
 
 
-class Slot(FileModel):
+class Slot(Lying):
     """A slot with round ends: right through, cut by cut-out; or to a depth, cut by pocket."""
 
     ends: tuple[Place2, Place2] = Field(description="middles of its two ends")
@@ -140,15 +112,12 @@ class Counterbore(FileModel):
     depth: Length = Field(description="below the face that its hole is on")
 
 
-class PlateHole(FileModel):
+class PlateHole(Placed):
     """Round holes of one kind, at one place or several."""
 
     diameter: Length | None = Field(
         None, description="finished diameter; left out where a thread says it"
     )
-    at: tuple[Place2, ...] = Field((), max_length=500, description="places, one after the other")
-    ring: Ring | None = Field(None, description="places round a circle")
-    rows: Rows | None = Field(None, description="places in rows")
     drawing: str | None = Field(
         None, min_length=1, max_length=200,
         description="DXF or SVG file: places are the middles of its circles of this diameter",
@@ -156,10 +125,6 @@ class PlateHole(FileModel):
     layer: str | None = Field(None, max_length=200, description="drawings: the layer they are on")
     drawn_in: str | None = Field(
         None, description="drawings: their unit, where they do not say it"
-    )
-    places_of: tuple[HoleName, ...] = Field(
-        (), max_length=500,
-        description="holes of the plate that this one matches: the places are theirs",
     )
     fit: str | None = Field(
         None, max_length=4,
@@ -207,18 +172,11 @@ class EndShake(FileModel):
         return self.pressed_from == "inside"
 
 
-class JewelHole(FileModel):
+class JewelHole(Placed):
     """Holes for jewels of one size: the seat that a jewel is pressed into."""
 
     face: Face = Field("upper", description="the face that the jewel is pressed in from")
     diameter: Length = Field(description="outside diameter of the jewel")
-    at: tuple[Place2, ...] = Field((), max_length=500, description="places, one after the other")
-    ring: Ring | None = Field(None, description="places round a circle")
-    rows: Rows | None = Field(None, description="places in rows")
-    places_of: tuple[HoleName, ...] = Field(
-        (), max_length=500,
-        description="holes of the plate that this one matches: the places are theirs",
-    )
     under: LengthOrZero | None = Field(
         None, description="how far the hole is under the jewel; else as the material has it"
     )
@@ -258,4 +216,26 @@ class Matches(FileModel):
     )
     mirrored: bool = Field(
         False, description="true where this part is seen from its other face: X runs the other way"
+    )
+
+
+class Group(Lying):
+    """Things that lie together: moved, turned, mirrored and repeated as one.
+
+    Their places count from the group's own 0, 0.
+    """
+
+    holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
+    jewels: dict[PlateName, JewelHole] = Field({}, description="jewel holes, by name")
+    openings: dict[PlateName, Shape] = Field({}, description="openings right through, by name")
+    pockets: dict[PlateName, Pocket] = Field({}, description="pockets to a depth, by name")
+    slots: dict[PlateName, Slot] = Field(
+        {}, description="slots, by name: one right through counts among the openings, one to a "
+        "depth among the pockets"
+    )
+    posts: dict[PlateName, Post] = Field(
+        {}, description="posts left standing in the pockets, by name"
+    )
+    groups: "dict[PlateName, Group]" = Field(
+        {}, description="things that lie together, by name: moved and turned as one"
     )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from camgen.messages import Message
-from camgen.part.called import thing_called
+from camgen.part.called import NamesGiven, thing_called
 from camgen.part.features import Cone, Hole, NamePath, Thread
 from camgen.part.figures import places_of
 from camgen.part.plates.end_shake import seat_depth
@@ -19,14 +19,12 @@ from camgen.shapes.path import Point
 from camgen.shop.fits import Limits, class_limits, press_limits
 from camgen.shop.tapping_holes import HoleForThread, hole_for
 from camgen.shop.threads import thread_of
-from camgen.values import dataclass
 
 if TYPE_CHECKING:
     from camgen.part.plates.plate import Plate
 
 __all__ = [
     "SEAT",
-    "RoundNames",
     "diameter_of",
     "hole_for_thread",
     "hole_limits",
@@ -39,31 +37,6 @@ __all__ = [
 # What is added to a hole's name for the wider one at its mouth, to a jewel's for that below it.
 SEAT = "-counterbore"
 _BELOW = "-through"
-
-
-@dataclass(frozen=True)
-class RoundNames:
-    """The names that one of a plate's words gives to round holes about its places.
-
-    ``said`` is what they are to whom wrote the word, ``group`` the name they share, ``own`` those
-    of each; ``at`` is the word.
-    """
-
-    said: Message
-    group: str
-    own: tuple[str, ...]
-    at: NamePath
-
-    def who(self, name: str) -> Message:
-        """What goes by ``name``, the shared one or one of its own.
-
-        >>> RoundNames(Message("the hole {name}", name="a"), "a", ("a-1", "a-2"), ()).who("a-2")
-        'place 2 of the hole a'
-        """
-        if name == self.group or name not in self.own:
-            return self.said
-        return Message("place {number} of {hole}", number=self.own.index(name) + 1,
-                       hole=self.said)
 
 
 def diameter_of(hole: PlateHole) -> float:
@@ -122,7 +95,7 @@ def round_features(plate: Plate, material: str) -> Iterator[Hole | Cone | Thread
         yield from _of_jewel(name, jewel, material, plate.thickness)
 
 
-def round_names(plate: Plate) -> Iterator[RoundNames]:
+def round_names(plate: Plate) -> Iterator[NamesGiven]:
     """The names of all its round holes, whatever their sizes, in the order of its description."""
     for name, hole in plate.holes.items():
         at, places = ("plate", "holes", name), places_of(hole)
@@ -138,8 +111,8 @@ def round_names(plate: Plate) -> Iterator[RoundNames]:
                          f"{name}{_BELOW}", places, at)
 
 
-def _names(said: Message, group: str, places: tuple[Point, ...], at: NamePath) -> RoundNames:
-    return RoundNames(said, group, tuple(own for own, _ in _named(group, places)), at)
+def _names(said: Message, group: str, places: tuple[Point, ...], at: NamePath) -> NamesGiven:
+    return NamesGiven(said, group, tuple(own for own, _ in _named(group, places)), at)
 
 
 def _of_hole(

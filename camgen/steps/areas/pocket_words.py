@@ -4,11 +4,11 @@ Steps of one setup that take the same pocket do so one after the other: each cle
 before have left, and the last brings walls and floor to size.
 """
 
-from typing import ClassVar, Literal, Self
+from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from camgen.job.models import StepWords, WrittenOut
+from camgen.job.models import StepWords
 from camgen.messages import Message
 from camgen.part.declaration import Declaration, LeavesAllowance, Left, MakesPockets, Named
 from camgen.part.features import Recess
@@ -60,10 +60,6 @@ class PocketStep(StepWords):
     direction: Literal["climb", "conventional"] = Field(
         "climb", description="of the last pass along the walls; clearing always climbs"
     )
-
-    def with_names(self, openings: WrittenOut, pockets: WrittenOut) -> Self:
-        """The same step, its pockets' names written out."""
-        return self.model_copy(update={"pockets": pockets(self.pockets)})
 
     def declares(self) -> Declaration:
         """Pockets to their floors, but for what is left to a later step."""

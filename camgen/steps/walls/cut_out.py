@@ -1,11 +1,10 @@
 """Cutting openings of any shape right through a plate."""
 
-from typing import ClassVar, Self
+from typing import ClassVar
 
 from pydantic import Field
 
 from camgen.faults import Fault, did_you_mean, no_more
-from camgen.job.models import WrittenOut
 from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesOpenings, Named
 from camgen.shapes.offset import Area, offset
@@ -34,10 +33,6 @@ class CutOut(ContourWords):
     openings: tuple[str, ...] | None = Field(
         None, description="names of openings; all when left out"
     )
-
-    def with_names(self, openings: WrittenOut, pockets: WrittenOut) -> Self:
-        """The same step, its openings' names written out."""
-        return self.model_copy(update={"openings": openings(self.openings)})
 
     def declares(self) -> Declaration:
         """The plate's openings."""
