@@ -5,6 +5,7 @@ says for what. From the finest to the coarsest:
 
 - places: `SAME_POINT` of exact geometry, `SAME_PLACE` of what a program or a library gave back,
   `ROUNDING` of figures that were reckoned with, `LEAST_INCREMENT` of what a person has typed;
+- ways: `MERGED_WAY` of short blocks merged for a control that reads slowly;
 - chords in place of arcs: `MOTION_CHORD` where a proof measures, `GROUND_CHORD` where metal may not
   be taken for gone, `AREA_CHORD` where areas are cut, `CHECK_CHORD` where a job is looked over,
   `STOCK_CHORD` of raw stock, `ROUGH_CHORD` where only the extent is asked for;
@@ -22,6 +23,7 @@ __all__ = [
     "CHECK_TOUCHING_AREA",
     "GROUND_CHORD",
     "LEAST_INCREMENT",
+    "MERGED_WAY",
     "MOTION_CHORD",
     "ROUGH_CHORD",
     "ROUNDING",
@@ -49,6 +51,11 @@ or more, and sums of many moves lose less than this."""
 LEAST_INCREMENT: Final = 0.001
 """Sizes that were meant to be the same may differ by this: the least increment of most machines,
 and what a micrometer shows."""
+
+MERGED_WAY: Final = 0.002
+"""Short blocks that a slow control is not asked to read become a way that departs from the planned
+one by no more, unless a machine file says otherwise: as far as a chord stands off its arc where a
+machine file says nothing of it, a tenth of the least skin that is left on a wall for later."""
 
 MOTION_CHORD: Final = 0.0001
 """Chords in place of arcs of the motion where a proof measures on points: a tenth of a micrometre,

@@ -60,7 +60,7 @@ def straight_lines(text: str) -> list[tuple[float, float]]:
 
 def test_reckoned_from_the_text_alone() -> None:
     fast = written("train-bridge", "plain-iso", "blocks-per-second: 1000000", sections=ALL)
-    slow = written("train-bridge", "plain-iso", SLOW, sections=ALL)
+    slow = written("train-bridge", "plain-iso", SLOW + "merge-within: 0\n", sections=ALL)
     before, after = straight_lines(fast.texts[0]), straight_lines(slow.texts[0])
     assert [way for way, _ in before] == [way for way, _ in after]
     least = 1.0 / 20.0
@@ -73,11 +73,20 @@ def test_reckoned_from_the_text_alone() -> None:
             0.9 * way / least * 60.0 - 0.11 <= now < was)
 
 
+def test_merged_with_their_neighbours_blocks_are_fewer_and_as_long() -> None:
+    few = written("train-bridge", "plain-iso", SLOW, sections=ALL)
+    many = written("train-bridge", "plain-iso", SLOW + "merge-within: 0\n", sections=ALL)
+    assert len(few.lines()) < len(many.lines()) - 15
+    ways = [sum(way for way, _ in straight_lines(one.texts[0])) for one in (few, many)]
+    assert few.failed() == {}
+    assert abs(ways[0] - ways[1]) < 12.0
+
+
 def test_a_program_made_faster_by_hand_fails() -> None:
     made = written("train-bridge", "plain-iso", SLOW, sections=ALL)
     assert PACE in made.failed(lambda text: re.sub(r" F\d+\.\d*", " F537.7", text))
     unlike = written("train-bridge", "plain-iso", "blocks-per-second: 1000000", sections=ALL)
-    slower = written("train-bridge", "plain-iso", SLOW, sections=ALL)
+    slower = written("train-bridge", "plain-iso", SLOW + "merge-within: 0\n", sections=ALL)
     assert PACE in slower.failed(lambda _: unlike.texts[0])
 
 
@@ -108,7 +117,7 @@ def test_a_tap_keeps_to_its_pitch_and_long_blocks_to_their_feed() -> None:
                     feed_out=True, reverses=True))
     assert sum("F300." in line for line in _fed(tap, machine)) == 1
     assert not any(re.search(r"F(?!300)", line) for line in _fed(tap, machine))
-    lines = _fed(_of(Feed(100.0, z=-0.1), Feed(100.0, x=0.1), Feed(100.0, x=3.0)), machine)
+    lines = _fed(_of(Feed(100.0, z=-0.1), Feed(100.0, x=0.1), Feed(100.0, x=0.1, y=3.0)), machine)
     # One block a second: 5.1 mm and 0.1 mm in one second, 306 and 6 mm/min.
     assert [line.split("F")[1] for line in lines if "F" in line] == ["100.", "6.", "100."]
 
@@ -116,15 +125,16 @@ def test_a_tap_keeps_to_its_pitch_and_long_blocks_to_their_feed() -> None:
 def test_what_cannot_be_fed_so_slowly_names_the_word() -> None:
     machine = machine_with("plain-iso", "blocks-per-second: 1\nnumbers: {feed-decimals: 0}")
     with pytest.raises(Refused, match="feed-decimals"):
-        _fed(_of(Feed(100.0, z=-0.1), Feed(100.0, x=0.01), Feed(100.0, x=3.0)), machine)
+        _fed(_of(Feed(100.0, z=-0.1), Feed(100.0, x=0.01), Feed(100.0, x=0.01, y=3.0)), machine)
 
 
 def test_it_is_told() -> None:
     notes = [str(note) for note in notes_of(proved_demo("train-bridge"))]
     told = [note for note in notes if "too short for a control" in note]
-    assert len(told) == 1
+    assert len(told) == 2
+    assert re.search(r"bridge: 8 blocks .* merged into 4, at most 0\.00\d\d mm off", told[0])
     assert re.search(r"bridge: \d+ blocks .* 200 blocks a second, .* instead of \d+ mm/min",
-                     told[0])
+                     told[1])
     proved = proved_demo("train-bridge")
     sheet = sheet_of(proved, times_of(proved), {}, words("de"), None)
     assert any("zu kurz für eine Steuerung" in one for one in sheet.setups[0].remarks)

@@ -16,6 +16,7 @@ from camgen.messages import Message
 from camgen.moves import Arc, Drill, Feed, Index, Pause, Rapid, Remark, Section, SetupMoves, Station
 from camgen.post.arcs import HALF_DIAGONAL
 from camgen.post.changing import change_cutter, set_step_by_hand
+from camgen.post.merging import merged
 from camgen.post.pen.pen import Pen
 from camgen.post.places import go_to_place, may_go, retract_at_start, retract_fully
 from camgen.post.strokes import Stroke, strokes_of
@@ -96,6 +97,7 @@ def write_programs(
     faults = list(_cannot(setup, machine))
     if faults:
         raise Refused(faults)
+    setup = merged(setup, machine)
     every = [move for section in setup.sections for move in section.moves]
     parts = _write_parts(_Sheet(
         setup, machine, stem, tuple(header), before, spoken,

@@ -24,7 +24,7 @@ from camgen.layout import ToothLayout
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.timing import against_floor, setup_savings, setup_time, step_names
 from camgen.make.told.holes import holes_of_report
-from camgen.make.told.pace_told import slowed_told
+from camgen.make.told.pace_told import pace_told
 from camgen.messages import Message
 from camgen.moves import Section
 from camgen.proof.evidence import Evidence
@@ -72,7 +72,7 @@ def notes_of(proved: Proved) -> tuple[Message, ...]:
         *(Message("{setup}: {remark}", setup=setup.name, remark=one)
           for setup in proved.setups for one in setup.planned.corrected),
         *(Message("{setup}: {remark}", setup=setup.name, remark=one)
-          for setup in proved.setups for one in slowed_told(setup.evidence)),
+          for setup in proved.setups for one in pace_told(setup.evidence)),
         *(Message("{setup}: what stands before the stack is not said: taken as nothing; write "
                   "front: and tailstock:", setup=one.setup)
           for one in proved.on_head if not one.layout.before_said),

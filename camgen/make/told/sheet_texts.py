@@ -24,7 +24,7 @@ from camgen.make.told.hole_table import holes_of
 from camgen.make.told.on_head.head_told import centring_of, from_axis, stand_of, touched_at
 from camgen.make.told.on_head.starting_again import starting_again
 from camgen.make.told.on_head.tooth_measures import tooth_measures, trials_cut
-from camgen.make.told.pace_told import slowed_told
+from camgen.make.told.pace_told import pace_told
 from camgen.make.told.report import cautions_of, shares_of
 from camgen.make.told.turning import turning_of
 from camgen.messages import Message
@@ -216,7 +216,7 @@ def _setup(
         station_room=height_room(planned.setup),
         station_touch=machine.offsets.length == "touch-off",
         remarks=tuple(say.say(one) for one in (
-            *_counted_in(machine), *planned.remarks, *slowed_told(setup.evidence))),
+            *_counted_in(machine), *planned.remarks, *pace_told(setup.evidence))),
         picture=picture.content if picture is not None else None,
         picture_says=picture.says if picture is not None else "",
     )

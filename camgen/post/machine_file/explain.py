@@ -17,7 +17,7 @@ __all__ = ["Field", "UnlikePlainIso", "differences", "fields", "in_sentences", "
 
 # What a machine is, not how its programs are spelt: never a difference from plain ISO.
 FACTS: Final = ("name", "describes", "x", "y", "z", "dividing", "second-rotary", "spindle",
-                "blocks-per-second")
+                "blocks-per-second", "merge-within")
 
 
 @dataclass(frozen=True, slots=True)

@@ -163,7 +163,8 @@ def _rest(machine: Machine) -> Iterator[Message]:
             yield Message("the head takes nothing up: with any lost motion in its worm, spaces "
                           "come out uneven")
     if machine.blocks_per_second < 50:
-        yield Message("{count:g} blocks a second: short blocks are fed slower, lest it stutter",
+        yield Message("{count:g} blocks a second: short blocks are merged or fed slower, lest it "
+                      "stutter",
                       count=machine.blocks_per_second)
     if machine.numbers.point == "never":
         yield Message("numbers without a point: 1000 is {length:g} mm, and one sign too many ten "

@@ -23,10 +23,13 @@ def tolerance_of(evidence: FlatEvidence) -> float:
     """What rounding and chords may put an edge off by, mm.
 
     An end is rounded by half an increment in each axis and an arc's centre by as much again; where
-    arcs are written as chords their tolerance comes on top.
+    arcs are written as chords their tolerance comes on top, and where blocks are merged for the
+    control's pace what those may depart by.
     """
     chord = evidence.machine.arcs.tolerance if evidence.machine.arcs.style == "none" else 0.0
-    return 2 * evidence.increment + 0.001 + chord
+    found = evidence.matched
+    merged = evidence.machine.merging if found is not None and found.merged.any() else 0.0
+    return 2 * evidence.increment + 0.001 + chord + merged
 
 
 def wanted_edges(evidence: FlatEvidence) -> dict[str, float]:

@@ -1,8 +1,9 @@
 """Which pieces of motion read back answer which planned ones.
 
 Both are reduced to what a machine would do: pieces that go nowhere are left out, a piece may have
-been written as several along the same path, and getting clear at the beginning, between parts and
-at the end may be added. Everything else must agree to the rounding of one least increment.
+been written as several along the same path, short ones as fewer that stay near it
+(`merged_ways.py`), and getting clear at the beginning, between parts and at the end may be added.
+Everything else must agree to the rounding of one least increment.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints
 from camgen.moves import SetupMoves
+from camgen.proof.ground.merged_ways import merged_run
 from camgen.proof.ground.pieces_alike import (
     alike_pieces,
     apart,
@@ -21,6 +23,7 @@ from camgen.proof.ground.pieces_alike import (
     is_at,
     middles_of,
     off_line,
+    parted_lines,
 )
 from camgen.proof.ground.turns import angles_apart, counts_whole_turns, on_the_way
 from camgen.proof.path import is_arc, is_cut, moves_nothing, select, sweeps
@@ -47,13 +50,15 @@ class Match:
     """How read pieces answer planned ones.
 
     ``planned`` and ``read`` (m,) are numbers of pieces that belong together, ``off`` (m,) how far
-    apart they are in mm; ``stray`` the first read piece that answers nothing planned (-1: none),
-    ``missing`` the first planned piece that nothing answers (-1: none).
+    apart they are in mm, ``merged`` (m,) where several planned ones became fewer; ``stray`` the
+    first read piece that answers nothing planned (-1: none), ``missing`` the first planned piece
+    that nothing answers (-1: none).
     """
 
     planned: Ints
     read: Ints
     off: Floats
+    merged: Flags
     stray: int
     missing: int
 
@@ -112,6 +117,8 @@ class _Walk:
         self.pulsed = machine.rotary.way == "by-pulse"
         self.limited = counts_whole_turns(machine)
         self.pairs: list[tuple[Ints, Ints, Floats]] = []
+        # Which of them are of merged pieces.
+        self.merged_from: list[int] = []
         self.curved = is_arc(plan)
         # Where a piece does not begin where the one before it ended: a further part of a program.
         self.jumps = np.flatnonzero((read.start[1:] != read.end[:-1]).any(axis=1)) + 1
@@ -177,6 +184,15 @@ class _Walk:
             answered = self._one(i, j)
             if answered:
                 i, j = i + 1, j + answered
+                continue
+            together = merged_run(self.plan, self.read, i, j, self.machine, self.ends, self.along)
+            if together is not None:
+                count = np.arange(max(together.planned, together.read))
+                self.merged_from.append(len(self.pairs))
+                self.pairs.append((i + count * together.planned // len(count),
+                                   j + count * together.read // len(count),
+                                   np.full(len(count), together.off)))
+                i, j = i + together.planned, j + together.read
             elif self._adds_nothing(j, i):
                 j += 1
             elif self._is_there(i, j):
@@ -194,8 +210,11 @@ class _Walk:
         planned = np.concatenate([p for p, _, _ in self.pairs] or [none])
         read = np.concatenate([r for _, r, _ in self.pairs] or [none])
         off = np.concatenate([o for _, _, o in self.pairs] or [np.zeros(0)])
+        merged = np.zeros(len(self.pairs), dtype=np.bool_)
+        merged[self.merged_from] = True
+        merged = np.repeat(merged, [len(o) for _, _, o in self.pairs])
         return Match(
-            plan_numbers[planned], read_numbers[read], off,
+            plan_numbers[planned], read_numbers[read], off, np.asarray(merged),
             int(read_numbers[j]) if 0 <= j < len(read_numbers) else -1,
             int(plan_numbers[i]) if 0 <= i < len(plan_numbers) else -1,
         )
@@ -307,7 +326,7 @@ class _Walk:
         starts = np.abs(np.hypot(a[:, 0], a[:, 1]) - radius)
         ends = np.abs(np.hypot(b[:, 0], b[:, 1]) - radius)
         # A chord may have been written in parts: where it was parted it is as far off as it is.
-        parted = self._parted(rows)
+        parted = parted_lines(read, rows, self.ends)
         begun = (starts <= self.tolerance) | np.append(False, parted[:-1])
         stopped = (ends <= self.tolerance) | parted
         ends = np.maximum(starts, ends)
@@ -329,22 +348,6 @@ class _Walk:
         # An arc hardly longer than an increment may be turned less than half by the rounding.
         ended = there & (done > abs(sweep) / 2 - slack)
         return np.asarray(good), np.asarray(ended), off
-
-    def _parted(self, rows: slice) -> Flags:
-        """(n,) which read lines go straight on into the line after them, to the rounding."""
-        read = self.read
-        here, there, straight = read.start[rows], read.end[rows], read.kind[rows] == LINE
-        after = slice(rows.start + 1, rows.stop + 1)
-        count = len(read.end[after])
-        parted = np.zeros(len(here), dtype=np.bool_)
-        way = read.end[after] - here[:count]
-        length = np.linalg.norm(way, axis=1)
-        to = there[:count] - here[:count]
-        along = (to * way).sum(axis=1) / np.maximum(length, 1e-12)
-        aside = np.sqrt(np.maximum((to * to).sum(axis=1) - along**2, 0.0))
-        on = straight[:count] & (read.kind[after] == LINE) & (along > 0) & (along < length)
-        parted[:count] = on & (aside <= self.ends)
-        return parted
 
     def _ended(self, i: int, j: int) -> bool:
         """Whether read piece ``j`` finishes planned piece ``i``."""

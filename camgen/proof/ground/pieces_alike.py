@@ -6,10 +6,11 @@ import numpy as np
 
 from camgen.arrays import Flags, Floats
 from camgen.proof.path import is_arc, select, sweeps
-from camgen.reader.motion import Motion
+from camgen.reader.motion import Kind, Motion
 
 __all__ = [
     "alike_pieces", "apart", "goes_nowhere", "is_at", "middles_of", "off_line",
+    "parted_lines",
 ]
 
 
@@ -62,6 +63,22 @@ def apart(a: Motion, b: Motion) -> tuple[Floats, Floats]:
         off = np.abs(middles_of(select(a, arcs)) - middles_of(select(b, arcs)))
         along[arcs] = np.nan_to_num(off).max(axis=(1, 2))
     return np.asarray(ends), along
+
+
+def parted_lines(read: Motion, rows: slice, room: float) -> Flags:
+    """(n,) which lines of ``rows`` go straight on into the line after them, to ``room`` mm."""
+    here, there, straight = read.start[rows], read.end[rows], read.kind[rows] == Kind.LINE
+    after = slice(rows.start + 1, rows.stop + 1)
+    count = len(read.end[after])
+    parted = np.zeros(len(here), dtype=np.bool_)
+    way = read.end[after] - here[:count]
+    length = np.linalg.norm(way, axis=1)
+    to = there[:count] - here[:count]
+    along = (to * way).sum(axis=1) / np.maximum(length, 1e-12)
+    aside = np.sqrt(np.maximum((to * to).sum(axis=1) - along**2, 0.0))
+    on = straight[:count] & (read.kind[after] == Kind.LINE) & (along > 0) & (along < length)
+    parted[:count] = on & (aside <= room)
+    return parted
 
 
 def off_line(point: Floats, start: Floats, end: Floats) -> float:

@@ -36,13 +36,15 @@ def prove_same_motion(evidence: Evidence) -> tuple[Proof, ...]:
     plan, read = planned.motion, evidence.motion
     step = evidence.increment
     answers: list[Proof] = [_odd(plan, read, found, evidence)]
-    worst = int(np.argmax(found.off)) if len(found.off) else -1
-    limit = MIDDLES * step
-    if worst >= 0 and is_arc(plan)[found.planned[worst]] and not is_arc(read)[found.read[worst]]:
-        limit += evidence.machine.arcs.tolerance
+    # Chords in place of arcs, and blocks merged for the control's pace, may be off by more.
+    chords = is_arc(plan)[found.planned] & ~is_arc(read)[found.read] & ~found.merged
+    limits = (MIDDLES * step + np.where(chords, evidence.machine.arcs.tolerance, 0.0)
+              + np.where(found.merged, evidence.machine.merging, 0.0))
+    worst = int(np.argmax(found.off - limits)) if len(found.off) else -1
     answers.append(
         evidence.at_most(
-            PATH, Message("path as planned"), float(found.off[worst]) if worst >= 0 else 0.0, limit,
+            PATH, Message("path as planned"), float(found.off[worst]) if worst >= 0 else 0.0,
+            float(limits[worst]) if worst >= 0 else MIDDLES * step,
             "mm", int(found.read[worst]) if worst >= 0 else None,
         )
     )

@@ -33,11 +33,13 @@ from camgen.shop.machine.program import (
     Subprograms,
 )
 from camgen.shop.machine.texts import CHANGE_NAMES, INSERT_NAMES, MESSAGE_NAMES, SignedAxis
-from camgen.shop.machine.whole import Machine
+from camgen.shop.machine.whole import MERGED_CORNER, MERGED_PIECES, Machine
 
 __all__ = [
     "CHANGE_NAMES",
     "INSERT_NAMES",
+    "MERGED_CORNER",
+    "MERGED_PIECES",
     "MESSAGE_NAMES",
     "ArcWords",
     "Arrangement",

@@ -1,5 +1,7 @@
 """One machine, of all its words."""
 
+from typing import Final
+
 from pydantic import Field
 
 from camgen.shop.machine.axes import LinearAxis, SecondRotary, Spindle, SpindleWords
@@ -17,8 +19,17 @@ from camgen.shop.machine.program import (
     Subprograms,
 )
 from camgen.shop.model import FileModel, Positive
+from camgen.tolerances import MERGED_WAY
 
-__all__ = ["Machine"]
+__all__ = ["MERGED_CORNER", "MERGED_PIECES", "Machine"]
+
+MERGED_CORNER: Final = 30.0
+"""Where the way as planned turns by more, degrees, there is a corner, and nothing is merged across
+it."""
+
+MERGED_PIECES: Final = 128
+"""So many short pieces at most become one: with a tenth of a block in each it is long enough on
+every control but the slowest."""
 
 
 class Machine(FileModel):
@@ -40,7 +51,14 @@ class Machine(FileModel):
     spindle: Spindle = Field(Spindle.usual(), description="speeds and power")
     blocks_per_second: Positive = Field(
         200.0, ge=1, le=1e6,
-        description="blocks the control reads in a second; shorter ones are fed slower"
+        description="blocks the control reads in a second; shorter ones are merged or fed slower"
+    )
+    merge_within: float = Field(
+        MERGED_WAY, ge=0.0, le=0.005,
+        description=(
+            "how far, mm, short blocks that are merged for the control's pace may depart from the "
+            "way as planned, never more than arcs.tolerance; 0: they are only fed slower"
+        ),
     )
     numbers: NumberWords = Field(NumberWords.usual(), description="how numbers are spelt")
     blocks: BlockWords = Field(BlockWords.usual(), description="how blocks are laid out")
@@ -73,6 +91,11 @@ class Machine(FileModel):
         return self.squareness != 0.0 or any(
             axis.scale != 1.0 or axis.errors for axis in (self.x, self.y, self.z)
         ) or bool(head is not None and head.kind == "driven" and head.errors)
+
+    @property
+    def merging(self) -> float:
+        """How far, mm, merged blocks may depart from the way as planned; 0: none are merged."""
+        return min(self.merge_within, self.arcs.tolerance)
 
     @property
     def coarsest(self) -> float:
