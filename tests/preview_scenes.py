@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from itertools import combinations
 
+import numpy as np
 import shapely
 
 from camgen.dividing import divide
@@ -14,7 +15,7 @@ from camgen.part.features import Hole
 from camgen.part.shape import PartShape
 from camgen.preview.paper.board import Board, Box
 from camgen.proof.ground.planned import lay_out
-from camgen.reader.motion import ReadProgram
+from camgen.reader.motion import Kind, Motion, ReadProgram
 from camgen.shapes.crossing import crossing_openings
 from camgen.shapes.path import LineTo, Path, Point, circle
 from camgen.shop.cutters import Cutter, MadeFor
@@ -131,3 +132,19 @@ def outside(board: Board) -> list[str]:
             if not (lambda box: box.x >= whole.x and box.y >= whole.y
                     and box.x + box.width <= whole.width
                     and box.y + box.height <= whole.height)(board.extent(text))]
+
+
+def zigzag(moves: int) -> ReadProgram:
+    """A program of so many short straight cuts, to and fro over 40 by 30 mm."""
+    step = np.arange(moves + 1)
+    row, place = step // 400, step % 400
+    points = np.column_stack((np.where(row % 2, 399 - place, place) * 0.1 - 20,
+                              row * 0.12 - 15, -0.1 - 0.2 * (row % 3) / 2))
+    none = np.full((moves, 3), np.nan)
+    zero = np.zeros(moves)
+    whole = np.zeros(moves, dtype=np.int64)
+    motion = Motion(
+        whole + Kind.LINE, whole + np.arange(1, moves + 1), points[:-1], points[1:], none,
+        whole + 2, whole, zero, zero, zero + 200.0, zero + 24000.0, whole + 2, whole + 1)
+    lines = tuple(f"G1 X{x:.3f} Y{y:.3f} Z{z:.3f}" for x, y, z in points[1:].tolist())
+    return ReadProgram("large.nc", lines, motion, (), (), "mm", {})

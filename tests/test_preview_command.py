@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
 
 import pytest
@@ -10,6 +12,7 @@ from sampling import sampled
 
 from camgen.commands.preview import preview
 from camgen.faults import Refused
+from camgen.preview.carried import taken_apart
 
 JOB = Path(__file__).resolve().parent.parent / "jobs" / "ratchet-wheel.yaml"
 SQUARE = """%
@@ -35,7 +38,7 @@ def run(*words: str | Path) -> str:
 
 
 @pytest.mark.parametrize(("word", "ending", "begins"), sampled([
-    ("", "-blanks.png", b"\x89PNG"), ("--page", "-teeth.html", b"<!DOCTYPE html>"),
+    ("", "-blanks.png", b"\x89PNG"), ("--page", ".html", b"<!DOCTYPE html>"),
     ("--course", "-blanks-course.png", b"\x89PNG"),
 ], 4, 1))
 def test_a_job_is_drawn_setup_by_setup(
@@ -55,7 +58,9 @@ def test_any_program_is_drawn(style: str, tmp_path: Path) -> None:
     content = (tmp_path / "out" / f"square.{style}").read_bytes()
     assert content.startswith({"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}[style])
     run(program, "--page", "--out", tmp_path / "out")
-    assert "X10. F120." in (tmp_path / "out" / "square.html").read_text()
+    page = (tmp_path / "out" / "square.html").read_text()
+    work = json.loads(re.findall(r'id="work">(.*?)</script>', page, re.DOTALL)[0])
+    assert "X10. F120." in "\n".join(taken_apart(work["setups"][0])[1])
 
 
 def test_a_file_that_is_not_there_is_said_so_and_nothing_is_written(tmp_path: Path) -> None:

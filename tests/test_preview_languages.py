@@ -26,6 +26,7 @@ from camgen.preview.course.tooth_course import board_of_tooth_course
 from camgen.preview.failure import board_of_failure
 from camgen.preview.page import bench_page
 from camgen.preview.paper.board import Board
+from camgen.preview.scene import Scene
 from camgen.preview.setup import Mate, board_of_setup
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof, ProofId
@@ -178,7 +179,8 @@ def test_a_picture_says_what_it_shows_in_its_language(
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_the_page_speaks_its_language(language: str) -> None:
     layout, read, cutters = teeth(12, 0.5, 8)
-    text = bench_page(layout, [read], MILL, cutters, "teeth", language=language)
+    text = bench_page([Scene("teeth", layout, [read], cutters, {})], MILL, "teeth",
+                      language=language)
     assert f'<html lang="{language}"' in text
     found = re.search(r'<script type="application/json" id="work">(.*?)</script>', text, re.S)
     assert found is not None
@@ -186,7 +188,7 @@ def test_the_page_speaks_its_language(language: str) -> None:
     texts = words(language).sections()["page"]
     assert work["words"].items() <= texts.items()
     seen = unescape(re.sub(r"<script.*?</script>|<style>.*?</style>", "", text, flags=re.S))
-    for key in ("fit", "program-text", "key-space", "does-play", "from-side", "speed"):
+    for key in ("fit", "program-text", "key-space", "does-play", "setups", "speed"):
         assert texts[key] in seen
     if language != "en":
         english = words("en").sections()["page"]

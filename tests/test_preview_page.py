@@ -9,18 +9,19 @@ import math
 import re
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
-from preview_scenes import MILL, blanks, teeth
+from preview_scenes import MILL, blanks, teeth, zigzag
 
-from camgen.preview.page import bench_page
+from camgen.preview.page import Verdict, bench_page
+from camgen.preview.scene import Scene
 from camgen.reader import read_program
-from camgen.reader.motion import Kind, Motion, ReadProgram
+from camgen.reader.motion import Event, ReadProgram
 from camgen.shop.cutters import parse_cutter
 
 pytestmark = pytest.mark.browser
@@ -28,22 +29,6 @@ BROWSER = next((found for name in ("chromium", "chromium-browser")
                 if (found := shutil.which(name))), None)
 QUIET = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
          "--disable-background-networking", "--disable-component-update", "--disable-sync")
-
-
-def zigzag(moves: int) -> ReadProgram:
-    """A program of so many short straight cuts, to and fro over 40 by 30 mm."""
-    step = np.arange(moves + 1)
-    row, place = step // 400, step % 400
-    points = np.column_stack((np.where(row % 2, 399 - place, place) * 0.1 - 20,
-                              row * 0.12 - 15, -0.1 - 0.2 * (row % 3) / 2))
-    none = np.full((moves, 3), np.nan)
-    zero = np.zeros(moves)
-    whole = np.zeros(moves, dtype=np.int64)
-    motion = Motion(
-        whole + Kind.LINE, whole + np.arange(1, moves + 1), points[:-1], points[1:], none,
-        whole + 2, whole, zero, zero, zero + 200.0, zero + 24000.0, whole + 2, whole + 1)
-    lines = tuple(f"G1 X{x:.3f} Y{y:.3f} Z{z:.3f}" for x, y, z in points[1:].tolist())
-    return ReadProgram("large.nc", lines, motion, (), (), "mm", {})
 
 
 @pytest.fixture(scope="module")
@@ -84,6 +69,21 @@ def opened(browser: Any, tmp_path: Path) -> Iterator[Any]:
     assert fetched == [file.as_uri() for _, file in pages]
 
 
+@contextmanager
+def drawn_anew(page: Any) -> Iterator[None]:
+    """What is moved by hand is drawn anew when the hand rests: waits for that."""
+    before = page.evaluate("document.body.dataset.drawn")
+    yield
+    page.wait_for_function("before => document.body.dataset.drawn !== before", arg=before)
+    settle(page)
+
+
+def shown(layout: Any, programs: list[ReadProgram], machine: Any, cutters: Any, title: str,
+          names: dict[int, str] | None = None) -> str:
+    """The page of one setup."""
+    return bench_page([Scene(title, layout, programs, cutters, names or {})], machine, title)
+
+
 def slide(page: Any, share: float) -> None:
     """Moves the slider as a hand does."""
     page.evaluate("""value => { const slider = document.getElementById("when");
@@ -103,7 +103,7 @@ def place(page: Any) -> list[float]:
 
 def test_slider_to_the_end_brings_the_cutter_to_the_last_point(opened: Any) -> None:
     layout, read, cutters, names = blanks(2, 1)
-    page = opened(bench_page(layout, [read], MILL, cutters, "blanks", names=names))
+    page = opened(shown(layout, [read], MILL, cutters, "blanks", names=names))
     assert page.inner_text("#text .now").startswith("block")
     slide(page, 1.0)
     assert place(page) == pytest.approx(read.motion.end[-1].tolist(), abs=5e-4)
@@ -140,7 +140,7 @@ def test_a_hole_made_straight_down_is_gone_as_wide_as_its_cutter(
     program = read_program(DOWN, MILL, "down.nc")
     gone = []
     for words in (one, other):
-        page = opened(bench_page(layout, [program], MILL, {1: parse_cutter(words)}, "down"))
+        page = opened(shown(layout, [program], MILL, {1: parse_cutter(words)}, "down"))
         assert cut_away(page, 0.0) == 0
         gone.append(cut_away(page, 1.0))
     assert gone[0] > 100
@@ -153,14 +153,14 @@ def test_a_mark_of_a_pointed_cutter_is_as_wide_as_it_went_deep(opened: Any) -> N
     for depth in ("0.1", "0.2"):
         program = read_program(DOWN.replace("Z-1.2", f"Z-{depth}"), MILL, "down.nc")
         spot = {1: parse_cutter("spot-drill 1 point-angle 90")}
-        page = opened(bench_page(layout, [program], MILL, spot, "down"))
+        page = opened(shown(layout, [program], MILL, spot, "down"))
         gone.append(cut_away(page, 1.0))
     assert 2 * gone[0] < gone[1] < 6 * gone[0]
 
 
 def test_readings_follow_the_moves_and_keys_step_them(opened: Any) -> None:
     layout, read, cutters = teeth(12, 0.5, 8)
-    page = opened(bench_page(layout, [read], MILL, cutters, "teeth", names={4: "disc"}))
+    page = opened(shown(layout, [read], MILL, cutters, "teeth", names={4: "disc"}))
     page.keyboard.press("End")
     settle(page)
     assert page.inner_text("#a") == "330.000"
@@ -182,7 +182,7 @@ def test_readings_follow_the_moves_and_keys_step_them(opened: Any) -> None:
 
 def test_engagement_of_a_tooth_cutter_is_read_off_where_it_cuts(opened: Any) -> None:
     layout, read, cutters = teeth(12, 0.5, 8)
-    page = opened(bench_page(layout, [read], MILL, cutters, "teeth", names={4: "disc"}))
+    page = opened(shown(layout, [read], MILL, cutters, "teeth", names={4: "disc"}))
     seen = set()
     for _ in range(12):
         page.keyboard.press(".")
@@ -195,7 +195,7 @@ def test_engagement_of_a_tooth_cutter_is_read_off_where_it_cuts(opened: Any) -> 
 
 def test_a_click_on_a_line_goes_there_and_zoom_draws_anew(opened: Any) -> None:
     layout, read, cutters, names = blanks(1, 1)
-    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names))
+    page = opened(shown(layout, [read], MILL, cutters, "blank", names=names))
     page.click("#text .line >> nth=7")
     settle(page)
     assert page.inner_text("#text .now") == page.inner_text("#text .line >> nth=7")
@@ -203,19 +203,20 @@ def test_a_click_on_a_line_goes_there_and_zoom_draws_anew(opened: Any) -> None:
     slide(page, 0.8)
     before = page.evaluate(picture)
     page.mouse.move(300, 300)
-    page.mouse.wheel(0, -600)
-    settle(page)
+    with drawn_anew(page):
+        page.mouse.wheel(0, -600)
     assert page.evaluate(picture) != before
 
 
 def test_every_part_can_be_reached_and_named_without_a_mouse(opened: Any) -> None:
     layout, read, cutters, names = blanks(1, 1)
-    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names))
+    page = opened(shown(layout, [read], MILL, cutters, "blank", names=names))
     reached = set()
     for _ in range(16):
         page.keyboard.press("Tab")
         reached.add(page.evaluate("document.activeElement.id"))
-    assert {"field", "text", "when", "play", "pace", "fit", "loupe", "dark", "help"} <= reached
+    assert {"field", "text", "when", "play", "pace", "fit", "loupe", "rapids", "dark",
+            "help"} <= reached
     nameless = page.evaluate("""() => [...document.querySelectorAll("button, input, select, main")]
         .filter(one => !(one.getAttribute("aria-label") || one.innerText.trim()
                          || one.closest("label")?.innerText.trim())).map(one => one.id)""")
@@ -226,7 +227,7 @@ def test_every_part_can_be_reached_and_named_without_a_mouse(opened: Any) -> Non
 
 def test_reduced_motion_shows_one_picture_a_second(opened: Any) -> None:
     layout, read, cutters, names = blanks(1, 1)
-    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names),
+    page = opened(shown(layout, [read], MILL, cutters, "blank", names=names),
                   reduced_motion="reduce")
     page.click("#play")
     page.wait_for_timeout(500)
@@ -238,7 +239,7 @@ def test_reduced_motion_shows_one_picture_a_second(opened: Any) -> None:
 def test_a_hundred_thousand_moves_are_drawn_and_stepped_through(opened: Any) -> None:
     layout, _, cutters, names = blanks(3, 2)
     read = zigzag(100_000)
-    page = opened(bench_page(layout, [read], MILL, cutters, "large", names=names))
+    page = opened(shown(layout, [read], MILL, cutters, "large", names=names))
     for share in (1.0, 0.25, 0.75, 1.0):
         slide(page, share)
     assert place(page) == pytest.approx(read.motion.end[-1].tolist(), abs=5e-4)
@@ -256,7 +257,7 @@ def test_text_of_a_program_cannot_become_markup(opened: Any) -> None:
     layout, read, cutters, _ = blanks(1, 1)
     nasty = '</script><script>document.title = "taken"</script>'
     lines = (nasty, *read.lines[1:])
-    page = opened(bench_page(layout, [replace(read, lines=lines)], MILL, cutters, nasty,
+    page = opened(shown(layout, [replace(read, lines=lines)], MILL, cutters, nasty,
                              names={2: nasty}))
     assert page.title() == nasty
     assert page.inner_text("#text .line >> nth=0") == nasty
@@ -264,14 +265,14 @@ def test_text_of_a_program_cannot_become_markup(opened: Any) -> None:
 
 def test_a_program_without_a_layout_is_shown_from_above(opened: Any) -> None:
     _, read, cutters, names = blanks(1, 1)
-    page = opened(bench_page(None, [read], MILL, cutters, "a program", names=names))
+    page = opened(shown(None, [read], MILL, cutters, "a program", names=names))
     slide(page, 1.0)
     assert place(page) == pytest.approx(read.motion.end[-1].tolist(), abs=5e-4)
 
 
 def test_on_paper_the_drawing_is_there_on_white(opened: Any) -> None:
     layout, read, cutters, names = blanks(1, 1)
-    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names),
+    page = opened(shown(layout, [read], MILL, cutters, "blank", names=names),
                   color_scheme="dark")
     slide(page, 0.9)
     assert page.get_attribute("html", "data-ground") == "dark"
@@ -293,7 +294,7 @@ def test_on_paper_the_drawing_is_there_on_white(opened: Any) -> None:
 
 def test_two_fingers_zoom_and_one_moves_the_drawing(opened: Any) -> None:
     layout, read, cutters, names = blanks(1, 1)
-    page = opened(bench_page(layout, [read], MILL, cutters, "blank", names=names),
+    page = opened(shown(layout, [read], MILL, cutters, "blank", names=names),
                   has_touch=True, viewport={"width": 420, "height": 800})
     picture = "document.getElementById('ground').toDataURL()"
     fingers = page.context.new_cdp_session(page)
@@ -304,16 +305,133 @@ def test_two_fingers_zoom_and_one_moves_the_drawing(opened: Any) -> None:
                                           for n, (x, y) in enumerate(points)]})
 
     first = page.evaluate(picture)
-    touch("touchStart", (200, 250))
-    touch("touchMove", (230, 280))
-    touch("touchEnd")
-    settle(page)
+    with drawn_anew(page):
+        touch("touchStart", (200, 250))
+        touch("touchMove", (230, 280))
+        touch("touchEnd")
     moved = page.evaluate(picture)
     assert moved != first
-    touch("touchStart", (180, 250), (220, 250))
-    touch("touchMove", (140, 250), (260, 250))
-    touch("touchEnd")
-    settle(page)
+    with drawn_anew(page):
+        touch("touchStart", (180, 250), (220, 250))
+        touch("touchMove", (140, 250), (260, 250))
+        touch("touchEnd")
     assert page.evaluate(picture) != moved
     # Fingers on the drawing leave the slider where it is.
     assert page.input_value("#when") == "0"
+
+
+def two_setups(verdict: Verdict | None = None) -> str:
+    layout, read, cutters, names = blanks(2, 1)
+    comment = read.lines.index("block 3")
+    told = replace(read, events=(
+        Event("comment", comment + 1, 1, "STEP 1 DRILL"),
+        Event("cutter-change", comment + 2, 1, value=1),
+        Event("comment", int(read.motion.line[-9]), len(read.motion) - 9, "STEP 2 MILL")))
+    stack, teeth_read, discs = teeth(12, 0.5, 8)
+    return bench_page([Scene("blanks", layout, [told], cutters, names, "as it lies"),
+                       Scene("teeth", stack, [teeth_read], discs, {4: "disc"}, "on the arbor",
+                             "arbor and nut")], MILL, "two", verdict=verdict)
+
+
+def test_steps_and_cutters_are_a_list_to_jump_by(opened: Any) -> None:
+    page = opened(two_setups())
+    entries = "#places button"
+    assert page.inner_text("#places").splitlines() == ["Step 1 drill, cutter: drill",
+                                                       "Step 2 mill"]
+    slide(page, 0.0)
+    page.click(f"{entries} >> nth=1")
+    settle(page)
+    assert page.inner_text("#places [aria-current]") == "Step 2 mill"
+    assert int(page.inner_text("#text .now").split()[1]) == int(
+        page.get_attribute(f"{entries} >> nth=1", "data-place")) + 1
+    page.click(f"{entries} >> nth=0")
+    settle(page)
+    assert page.inner_text("#places [aria-current]").startswith("Step 1")
+
+
+def test_the_next_setup_is_gone_on_with_where_one_ends(opened: Any) -> None:
+    page = opened(two_setups())
+    assert not page.is_visible("#then")
+    assert page.is_visible("#e")
+    slide(page, 1.0)
+    assert page.inner_text("#then p") == "Next is teeth: arbor and nut"
+    page.click("#go-on")
+    page.wait_for_function("document.getElementById('where').textContent.includes('arbor')")
+    settle(page)
+    assert page.inner_text("#beneath") == "on the arbor"
+    assert page.inner_text("#t").startswith("0:00")
+    assert page.get_attribute("[data-setup='1']", "aria-pressed") == "true"
+    assert page.is_visible("#a")
+    slide(page, 1.0)
+    assert not page.is_visible("#then")
+    page.click("[data-setup='0']")
+    page.wait_for_function("document.getElementById('where').textContent.includes('above')")
+    assert not page.is_visible("#a")
+
+
+LENS = """() => { const drawn = document.getElementById("lens");
+    const copy = document.createElement("canvas");
+    copy.width = drawn.width; copy.height = drawn.height;
+    const pen = copy.getContext("2d", {willReadFrequently: true});
+    pen.drawImage(drawn, 0, 0);
+    const all = pen.getImageData(0, 0, drawn.width, drawn.height).data;
+    const [r, g, b] = all.slice(4 * (drawn.width * Math.round(drawn.height * 0.3)
+                                     + Math.round(drawn.width / 2)), Infinity);
+    let n = 0;
+    for (let i = 0; i < all.length; i += 4)
+      if (all[i] === r && all[i + 1] === g && all[i + 2] === b) n += 1;
+    return n; }"""
+
+
+def test_spaces_of_a_wheel_come_one_by_one(opened: Any) -> None:
+    """Metal shown of the wheel is the blank's less a twelfth of all spaces for each one cut."""
+    layout, read, discs = teeth(12, 0.5, 8)
+    page = opened(shown(layout, [read], MILL, discs, "teeth", {4: "disc"}))
+    metal = []
+    for share in (0.0, 0.5, 1.0):
+        slide(page, share)
+        metal.append(page.evaluate(LENS))
+    assert metal[0] > metal[1] > metal[2]
+    assert metal[0] - metal[1] == pytest.approx(metal[1] - metal[2], rel=0.25)
+    slide(page, 0.0)
+    assert page.evaluate(LENS) == pytest.approx(metal[0], rel=0.002)
+
+
+def test_rapids_are_left_out_and_brought_back(opened: Any) -> None:
+    layout, read, cutters, names = blanks(2, 1)
+    page = opened(shown(layout, [read], MILL, cutters, "blanks", names))
+    slide(page, 1.0)
+    drawn = "document.getElementById('ways').toDataURL()"
+    withal = page.evaluate(drawn)
+    page.click("#rapids")
+    settle(page)
+    without = page.evaluate(drawn)
+    assert without != withal
+    page.keyboard.press("r")
+    settle(page)
+    assert page.evaluate(drawn) == withal
+
+
+def test_the_page_says_whether_it_may_be_run_and_what_to_mind(opened: Any) -> None:
+    page = opened(two_setups(Verdict(7, (), ("Eyes <protected>.",))))
+    assert page.inner_text("#verdict") == "All 7 proofs hold"
+    page.click("#mind")
+    assert "Eyes <protected>." in page.inner_text("#minding")
+    page.click("#minded")
+    page = opened(two_setups(Verdict(6, ("teeth: depth",))))
+    assert page.inner_text("#verdict") == "1 proofs do not hold: not to be run"
+    page.click("#mind")
+    assert "teeth: depth" in page.inner_text("#minding")
+
+
+def test_on_a_phone_nothing_lies_over_another(opened: Any) -> None:
+    page = opened(two_setups(Verdict(7, (), ("Eyes.",))), viewport={"width": 390, "height": 780})
+    slide(page, 0.5)
+    boxes = page.evaluate("""() => ["header", "#field", "#setups", "#lens", "#places", "#text",
+        "#figures", "footer"].map(name => { const one = document.querySelector(name)
+        .getBoundingClientRect(); return [name, one.left, one.top, one.right, one.bottom]; })""")
+    assert all(right <= 390.5 and bottom > top for _, _, top, right, bottom in boxes)
+    for n, (name, left, top, right, bottom) in enumerate(boxes):
+        for other, a, b, c, d in boxes[n + 1:]:
+            assert min(right, c) - max(left, a) < 1 or min(bottom, d) - max(top, b) < 1, (
+                name, other)

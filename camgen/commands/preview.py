@@ -93,10 +93,10 @@ def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
     speak_as_job(proved.language)
     _tell_failed(proved)
     with doing(Message("drawing {job}", job=path.stem)):
-        from camgen.make.files import drawn_of_job, pages_of_job
+        from camgen.make.files import drawn_of_job, page_of_job
 
         if wanted.page:
-            return dict(pages_of_job(proved))
+            return dict(page_of_job(proved))
         end = "-course" if wanted.course else ""
         return {f"{proved.stem}-{name}{end}.{wanted.style}": picture.content for name, picture
                 in drawn_of_job(proved, course=wanted.course, dark=wanted.dark,
@@ -110,6 +110,7 @@ def _tell_failed(proved: Proved) -> None:
 
 def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
     from camgen.preview.page import bench_page
+    from camgen.preview.scene import Scene
     from camgen.reader import read_program
     from camgen.shop.machines import find_machine
     from camgen.words import words
@@ -132,9 +133,9 @@ def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
     with doing(Message("drawing {job}", job=path.name)):
         if wanted.page:
             return {f"{path.stem}.html": bench_page(
-                None, [program], machine, {}, path.name,
-                subtitle=words(language)("pictures", "read-for", machine=machine.name),
-                language=language).encode()}
+                [Scene(path.stem, None, [program], {}, {}, words(language)(
+                    "pictures", "read-for", machine=machine.name))],
+                machine, path.name, language=language).encode()}
         return {f"{path.stem}.{wanted.style}": program_picture(
             program, machine, wanted.style, dark=wanted.dark, language=language)}
 

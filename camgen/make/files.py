@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from camgen.preview.paper.board import Style
     from camgen.preview.setup import Picture
 
-__all__ = ["Output", "drawn_of_job", "output_of", "pages_of_job"]
+__all__ = ["Output", "drawn_of_job", "output_of", "page_of_job"]
 
 
 @dataclass(frozen=True)
@@ -101,24 +101,24 @@ def drawn_of_job(
     return drawn
 
 
-def pages_of_job(proved: Proved) -> Mapping[str, bytes]:
-    """The pages of a job by their files' names.
+def page_of_job(proved: Proved) -> Mapping[str, bytes]:
+    """The page of a job by its file's name.
 
-    Raises Refused where all proofs hold and a page does not say the same as sheet and programs.
+    Raises Refused where all proofs hold and the page does not say the same as sheet and programs.
     """
-    from camgen.make.pictures import pages_of
-    from camgen.make.told.same_drawn import pages_parted
+    from camgen.make.pictures import page_of
+    from camgen.make.told.same_drawn import page_parted
 
-    pages = pages_of(proved)
+    page = page_of(proved)
     if not proved.failed:
         output = output_of(proved, pictures=False)
-        faults = pages_parted(
-            output.files[output.sheet].decode(), pages,
+        faults = page_parted(
+            output.files[output.sheet].decode(), page,
             {setup.name: {one.file: one.text for one in setup.programs}
              for setup in proved.setups}, output.report, words(proved.language))
         if faults:
             raise Refused(faults)
-    return {f"{proved.stem}-{name}.html": page.encode() for name, page in pages.items()}
+    return {f"{proved.stem}.html": page.encode()}
 
 
 def _spelt(report: Mapping[str, Any]) -> str:

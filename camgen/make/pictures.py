@@ -1,4 +1,4 @@
-"""Pictures and pages of a proved job's setups. The drawing rooms are loaded with this module."""
+"""Pictures and the page of a proved job's setups. The drawing rooms are loaded with this module."""
 
 from __future__ import annotations
 
@@ -7,20 +7,23 @@ from collections.abc import Sequence
 from camgen.job.models import Job
 from camgen.layout import FlatWork, HeadWork
 from camgen.make.chain import Proved, ProvedSetup
+from camgen.make.told.sheet_texts import job_cautions
 from camgen.make.told.turning import lies
 from camgen.preview.course.flat_course import draw_course
 from camgen.preview.course.tooth_course import draw_tooth_course
 from camgen.preview.failure import draw_failure
-from camgen.preview.page import bench_page
+from camgen.preview.page import Verdict, bench_page
 from camgen.preview.paper.board import Style
+from camgen.preview.scene import Scene
 from camgen.preview.setup import Mate, Picture, draw_setup
 from camgen.proof.evidence import Evidence
 from camgen.proof.result import Proof
 from camgen.reader.motion import ReadProgram
 from camgen.reader.stations import at_station
+from camgen.sheet.page import cautions_said
 from camgen.words import words
 
-__all__ = ["courses_of", "failures_of", "mate_at_nominal", "pages_of", "picture_of", "pictures_of"]
+__all__ = ["courses_of", "failures_of", "mate_at_nominal", "page_of", "picture_of", "pictures_of"]
 
 # One slip makes many proofs fail; more pictures than this of one setup tell nothing new.
 MOST_FAILURES = 6
@@ -36,21 +39,31 @@ def pictures_of(
     }
 
 
-def pages_of(proved: Proved) -> dict[str, str]:
-    """The page to step through each setup's programs, by the setup's name."""
-    job = proved.job_file.job
-    return {
-        setup.name: bench_page(
-            setup.planned.layout, setup.read, proved.machine,
-            setup.evidence.cutters,
-            f"{job.job}: {setup.name}",
-            subtitle=_beneath(proved, setup),
-            names={section.cutter_number: section.cutter
-                   for section in setup.planned.moves.sections},
-            language=proved.language,
-        )
-        for setup in proved.setups
-    }
+def page_of(proved: Proved) -> str:
+    """The page to step through the programs of all setups, one after another."""
+    say = words(proved.language)
+    scenes = [
+        Scene(setup.name, setup.planned.layout, setup.read, setup.evidence.cutters,
+              {section.cutter_number: section.cutter
+               for section in setup.planned.moves.sections},
+              _beneath(proved, setup), _first(proved, setup) if number else "")
+        for number, setup in enumerate(proved.setups)
+    ]
+    failed = tuple(f"{proof.setup}: {say.say(proof.name)}" for proof in proved.failed)
+    verdict = Verdict(sum(len(setup.proofs) for setup in proved.setups) - len(failed), failed,
+                      cautions_said(job_cautions(proved), say))
+    return bench_page(scenes, proved.machine, proved.job_file.job.job, verdict=verdict,
+                      language=proved.language)
+
+
+def _first(proved: Proved, setup: ProvedSetup) -> str:
+    """What is done before a setup that is not the first: how the piece then lies or is held."""
+    say = words(proved.language)
+    for one in proved.flat:
+        if one.setup == setup.name and (one.layout.turned or one.layout.dowels):
+            return lies(one.layout, say)
+    holding = setup.planned.setup.holding
+    return say.say(holding.by) if holding is not None else ""
 
 
 def courses_of(

@@ -23,7 +23,7 @@ from camgen.sheet.markup import Child, Markup, element, html_page, join
 from camgen.sheet.turning import turning_over
 from camgen.words import Words, words
 
-__all__ = ["clock", "number", "sheet_html"]
+__all__ = ["cautions_said", "clock", "number", "sheet_html"]
 
 # Printed on every sheet, whatever the job.
 _ALWAYS = ("eyes", "hair", "guards", "clamping", "air", "swarf")
@@ -123,13 +123,18 @@ def _head(data: SheetData, say: Words) -> Markup:
     )
 
 
+def cautions_said(cautions: Iterable[str], say: Words) -> tuple[str, ...]:
+    """What is always to be minded, then what is here: words of the catalogue, or sentences."""
+    return tuple(say("materials", say("cautions", key))
+                 for key in dict.fromkeys((*_ALWAYS, *cautions)))
+
+
 def _cautions(data: SheetData, say: Words) -> Markup:
-    keys = dict.fromkeys((*_ALWAYS, *data.cautions))
     return element(
         "section",
         element("h2", say("sheet", "cautions")),
-        element("ul", *(element("li", _tick(), say("materials", say("cautions", key)))
-                        for key in keys),
+        element("ul", *(element("li", _tick(), one)
+                        for one in cautions_said(data.cautions, say)),
                 *(element("li", _tick(), element("strong", say.say(one)))
                   for one in data.trusted)),
         element("p", say("sheet", "authority")),

@@ -7,7 +7,6 @@ made from.
 
 from __future__ import annotations
 
-import base64
 import html
 import json
 import re
@@ -21,9 +20,10 @@ from camgen.faults import Fault
 from camgen.make.told.feed_told import feeds_alike
 from camgen.make.told.same_said import Said, each_change, said_of, unlike
 from camgen.messages import Message
+from camgen.preview.carried import TIMES_A_SECOND, taken_apart
 from camgen.words import Words
 
-__all__ = ["DrawnTexts", "courses_parted", "pages_parted", "pictures_parted"]
+__all__ = ["DrawnTexts", "courses_parted", "page_parted", "pictures_parted"]
 
 DrawnTexts = tuple[Sequence[str], str]
 """The texts on a picture in the order they were drawn, and what it says of itself."""
@@ -223,35 +223,35 @@ def _listed(values: set[float]) -> str:
     return ", ".join(f"{value:g}" for value in sorted(values))
 
 
-def pages_parted(
-    sheet: str, pages: Mapping[str, str], programs: Mapping[str, Mapping[str, bytes]],
+def page_parted(
+    sheet: str, page: str, programs: Mapping[str, Mapping[str, bytes]],
     report: Mapping[str, Any], say: Words,
 ) -> tuple[Fault, ...]:
-    """Where pages part from sheet and programs; ``pages`` and ``programs`` by the setup's name."""
+    """Where a job's page parts from sheet and programs, ``programs`` by the setup's name."""
     head, *setups = said_of(sheet)
     names = _names(setups, say)
     told: list[str] = []
-    for setup, page in pages.items():
-        if setup not in names:
-            told.append(f"{setup} has a page, and is not on the sheet")
-            continue
-        told += [f"{setup}: {what}" for what in _page(
-            page, f"{head.title}: {setup}", setups[names.index(setup)], programs[setup],
-            float(_times(report, setup)["seconds"]))]
+    if [html.unescape(one) for one in re.findall(r"<h1>(.*?)</h1>", page)] != [head.title]:
+        told.append(f"its title is not {head.title}")
+    work = json.loads(re.findall(
+        r'<script type="application/json" id="work">(.*?)</script>', page, re.DOTALL)[0])
+    shown = [one["name"] for one in work["setups"]]
+    if shown != names:
+        told.append(f"it shows {', '.join(shown)}; on the sheet are {', '.join(names)}")
+    told += [f"{one['name']}: {what}" for one in work["setups"] if one["name"] in names
+             for what in _scene(one, setups[names.index(one["name"])], programs[one["name"]],
+                                float(_times(report, one["name"])["seconds"]))]
     return tuple(unlike(Message("the pages and the programs"), what) for what in told)
 
 
-def _page(
-    page: str, title: str, said: Said, programs: Mapping[str, bytes], seconds: float
+def _scene(
+    work: Mapping[str, Any], said: Said, programs: Mapping[str, bytes], seconds: float
 ) -> Iterator[str]:
-    """Title, text, cutters, their order, speeds, feeds and time of one page."""
-    if [html.unescape(one) for one in re.findall(r"<h1>(.*?)</h1>", page)] != [title]:
-        yield f"its title is not {title}"
-    work = json.loads(re.findall(
-        r'<script type="application/json" id="work">(.*?)</script>', page, re.DOTALL)[0])
+    """Text, cutters, their order, speeds, feeds and time of one setup on the page."""
+    arrays, found = taken_apart(work)
     lines = [line for text in programs.values()
              for line in text.decode("ascii", "replace").splitlines()]
-    shown = [line.rstrip("\r\n") for line in work["lines"] if line]
+    shown = [line.rstrip("\r\n") for line in found if line]
     if shown != [line for line in lines if line]:
         yield "the text it shows is not the programs'"
     for number, (name, size) in said.cutters.items():
@@ -259,8 +259,6 @@ def _page(
         if (one["name"], float(one["diameter"])) != (name, float(size)):
             yield (f"cutter {number} is {one['name']}, D {one['diameter']:g}; {name}, D {size} on "
                    "the sheet")
-    arrays = {word: _unpacked(work["arrays"][word], kind) for word, kind in (
-        ("cutter", "u1"), ("feed", "<f4"), ("speed", "<f4"), ("until", "<f4"), ("kind", "u1"))}
     order = each_change(str(one) if one else "" for one in arrays["cutter"].tolist())
     if order != said.order:
         yield f"cutters come in the order {', '.join(order)}, {', '.join(said.order)} on the sheet"
@@ -273,11 +271,6 @@ def _page(
             yield f"{step.number}. {step.title} at no {step.speed} rev/min"
         if step.feed and len(feed) and not feeds_alike(feed, float(step.feed)).any():
             yield f"{step.number}. {step.title} at no {step.feed} mm/min"
-    whole = float(arrays["until"][-1]) if len(arrays["until"]) else 0.0
+    whole = float(arrays["until"][-1]) / TIMES_A_SECOND if len(arrays["until"]) else 0.0
     if abs(whole - seconds) > _SECONDS + _SHARE * seconds:
         yield f"{whole:.0f} s on it, {seconds:.0f} in the report"
-
-
-def _unpacked(text: str, kind: str) -> np.ndarray[Any, Any]:
-    """An array as the page carries it."""
-    return np.frombuffer(base64.b64decode(text), dtype=kind)

@@ -53,7 +53,7 @@ from camgen.words import Words
 if TYPE_CHECKING:
     from camgen.preview.setup import Picture
 
-__all__ = ["measures_of", "sheet_of"]
+__all__ = ["job_cautions", "measures_of", "sheet_of"]
 
 def sheet_of(
     proved: Proved,
@@ -79,7 +79,7 @@ def sheet_of(
             _setup(proved, setup, times[setup.name], pictures.get(setup.name), say)
             for setup in proved.setups
         ),
-        cautions=(*cautions_of(proved), *_machine_cautions(proved)),
+        cautions=job_cautions(proved),
         trusted=tuple(Message("{sentence}.", sentence=one.told) for one in proved.trusted),
         metal=MetalRows(
             alloy=say("materials", proved.material.title),
@@ -139,9 +139,9 @@ def _word(word: str) -> str:
     return next((one for one in _WORDS if one == word), word)
 
 
-def _machine_cautions(proved: Proved) -> tuple[str, ...]:
-    """Cautions that come of the machine and the way of cutting, as words of the catalogue."""
-    found = ["swarf"]
+def job_cautions(proved: Proved) -> tuple[str, ...]:
+    """Cautions of the material, the cuts, the machine: words of the catalogue or sentences."""
+    found = [*cautions_of(proved), "swarf"]
     if proved.on_head:
         found.append("disc")
         if not isinstance(proved.machine.dividing, DrivenHead):
