@@ -215,7 +215,34 @@ def test_every_setup_has_the_piece_as_the_one_before_left_it(
     assert found[0].place.path == path
 
 
-def test_wheels_have_no_second_face() -> None:
+def test_pinions_have_no_second_face() -> None:
+    text = """
+job: collar
+material: brass
+pinion: {leaves: 12, module: 0.2, mate: 60, length: 1, bore: 0.8}
+cutters:
+  mill: {kind: end-mill, diameter: 0.40, flutes: 2, flute-length: 1.2, reach: 2}
+setups:
+  - name: blanks
+    face: under
+    zero: {indicated: bore}
+    stock: {disc: 10, thickness: 1}
+    steps:
+      - bore: {cutter: mill}
+"""
+    for word in ("face", "indicated"):
+        assert any(f"{word} is for plates and wheels only" in one.message
+                   for one in faults(text=text)), faults(text=text)
+
+
+def test_a_wheels_only_setup_may_have_its_under_face_up() -> None:
     text = WHEEL + "setups:\n  - name: blanks\n    face: under\n    stock: {sheet: [30, 30], " \
         "thickness: 0.25}\n    steps:\n      - bore: {cutter: mill}\n"
-    assert any("face is for plates only" in one.message for one in faults(text=text))
+    assert any("how the piece was turned over" in one.message for one in faults(text=text))
+    assert not any("turned" in one.message for one in faults(
+        ("face: under", "face: under\n    turned-over: about X"), text=text))
+
+
+def test_a_plate_is_not_laid_by_one_indicated_hole() -> None:
+    found = [one for one in faults(("{dowel: ", "{indicated: ")) if "indicated" in one.place.path]
+    assert any("nothing keeps it from turning" in one.message for one in found)

@@ -85,10 +85,15 @@ class Zero(FileModel):
         description="zero of Z: the upper face of the stock, or the carrier that it lies on",
     )
     dowel: HoleName | None = Field(
-        None, description="hole of the plate with a dowel in it, where X and Y are zero"
+        None, description="hole of the plate with a dowel in it, or a wheel's bore on a spigot, "
+        "where X and Y are zero"
     )
     second: HoleName | None = Field(
         None, description="hole with the second dowel; else the farthest of the same name"
+    )
+    indicated: HoleName | None = Field(
+        None, description="a wheel's bore, made before: X and Y are zero in its middle, found with "
+        "an indicator; nothing stands in it"
     )
 
 
@@ -254,7 +259,7 @@ class Setup(FileModel):
 
     name: Name = Field(description="name of the setup, part of its files' names")
     stock: Stock | None = Field(None, description="flat work: what is put on the machine")
-    face: Face = Field("upper", description="the plate's face that looks up")
+    face: Face = Field("upper", description="the part's face that looks up")
     turned_over: Literal["about X", "about Y"] | None = Field(
         None, description="how the under face came to look up: the axis it was turned over about"
     )

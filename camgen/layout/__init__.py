@@ -5,7 +5,7 @@ against it; so what was planned and what is proved look at the same things. Leng
 degrees.
 """
 
-from camgen.layout.flat import Clamp, FlatLayout, Tab, flat_layout, part_shape
+from camgen.layout.flat import Clamp, FlatLayout, Tab, flat_layout, hub_beneath, part_shape
 from camgen.layout.head import ToothLayout, tooth_layout
 from camgen.layout.place import place_of
 from camgen.layout.work import FlatWork, HeadWork, Work
@@ -19,6 +19,7 @@ __all__ = [
     "ToothLayout",
     "Work",
     "flat_layout",
+    "hub_beneath",
     "part_shape",
     "place_of",
     "tooth_layout",

@@ -9,9 +9,16 @@ from shapely import Polygon, box
 from shapely.affinity import scale, translate
 
 from camgen.job.models import FlatSetup, Job
-from camgen.job.order.faces import dowels_of, left_by, thickness_after, turned_about
+from camgen.job.order.deeds import deeds_of
+from camgen.job.order.faces import (
+    dowels_of,
+    indicated_by,
+    left_by,
+    thickness_after,
+    turned_about,
+)
 from camgen.job.part import blank_diameter
-from camgen.part.features import Hole, Spaces, things_of
+from camgen.part.features import Hole, Recess, Spaces, things_of
 from camgen.part.parts import features_of
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Face
@@ -22,7 +29,7 @@ from camgen.shapes.path import Point, circle
 from camgen.tolerances import ROUGH_CHORD, STOCK_CHORD
 from camgen.values import dataclass
 
-__all__ = ["Clamp", "FlatLayout", "Tab", "flat_layout", "part_shape"]
+__all__ = ["Clamp", "FlatLayout", "Tab", "flat_layout", "hub_beneath", "part_shape"]
 
 
 
@@ -60,7 +67,8 @@ class FlatLayout:
 
     ``side`` is the part's face that looks up, ``turned`` the axis it was turned over about, ""
     where it was not. ``part`` is as it lies then: mirrored. ``dowels`` are the part's holes that
-    the carrier's dowels stand in, in this setup's frame: the first is its zero of X and Y.
+    the carrier's dowels stand in, in this setup's frame: the first is its zero of X and Y. Where
+    that was found with an indicator in a hole and nothing stands in it, that is ``indicated``.
 
     ``stations`` is how many such stand in a fixture, each with a zero of its own; ``station_at``
     X, Y, Z of their zeros from the first's, where the job says them. ``relieved`` is how deep what
@@ -83,6 +91,7 @@ class FlatLayout:
     side: Face = "upper"
     turned: MirrorAxis = ""
     dowels: tuple[Hole, ...] = ()
+    indicated: tuple[Hole, ...] = ()
     stations: int = 1
     station_at: tuple[tuple[float, float, float], ...] = ()
     relieved: float = 0.0
@@ -111,6 +120,11 @@ class FlatLayout:
     def seen_along(self) -> tuple[int, int]:
         """Numbers of the two axes of a plan view."""
         return 0, 1
+
+    @property
+    def lies_by(self) -> tuple[Hole, ...]:
+        """The holes that the piece is laid by, that of the zero first; none of raw stock."""
+        return self.dowels or self.indicated
 
     @property
     def face(self) -> float:
@@ -175,8 +189,8 @@ def flat_layout(job: Job, setup: FlatSetup) -> FlatLayout:
     """
     turned = turned_about(setup)
     part = part_shape(job, setup.face, turned)
-    dowels = dowels_of(job, setup)
-    zero = mirrored(dowels[0].place, turned) if dowels else None
+    dowels, indicated = dowels_of(job, setup), indicated_by(job, setup)
+    zero = mirrored((dowels or indicated)[0].place, turned) if dowels or indicated else None
     stock, middle = _stock(job, setup, part, turned, zero)
     places = _places(setup, stock, middle) if zero is None else ((-zero.x, -zero.y),)
     holding = setup.holding
@@ -203,10 +217,28 @@ def flat_layout(job: Job, setup: FlatSetup) -> FlatLayout:
         side=setup.face,
         turned=turned,
         dowels=tuple(_dowel(one, turned, zero) for one in dowels if zero is not None),
+        indicated=tuple(_dowel(one, turned, zero) for one in indicated if zero is not None),
         stations=setup.fixture.stations if setup.fixture else 1,
         station_at=setup.fixture.at if setup.fixture else (),
         relieved=holding.relieved if holding else 0.0,
     )
+
+
+def hub_beneath(job: Job, setup: FlatSetup, layout: FlatLayout) -> tuple[float, float] | None:
+    """Diameter of what stands below a wheel's web when it lies so, and how far, as earlier setups
+    made it; None where nothing does."""
+    if isinstance(job.part, Plate):
+        return None
+    before = [deed for deed in deeds_of(job)
+              if deed.order < (next(n for n, one in enumerate(job.setups)
+                                    if one.name == setup.name), 0)]
+    made = [one for one in layout.part.beneath if isinstance(one, Recess)
+            and any(deed.makes(one) for deed in before)]
+    if not made:
+        return None
+    wide = max(x1 - x0 for one in made for island in one.area.islands
+               for x0, _, x1, _ in [island.region(STOCK_CHORD).bounds])
+    return round(wide, 6), max(one.depth for one in made)
 
 
 def _dowel(hole: Hole, turned: MirrorAxis, zero: Point) -> Hole:

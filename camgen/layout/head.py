@@ -9,8 +9,13 @@ from camgen.dividing import Division, divide
 from camgen.faults import Fault, Refused
 from camgen.job.models import HeadSetup, Job, ToothSetup
 from camgen.job.on_arbor import FAR, Turned, bodies_before, bodies_behind, bodies_of, cylinder
+from camgen.job.order.deeds import deeds_of, features_of_job
 from camgen.layout.place import place_of
 from camgen.messages import Message, counted
+from camgen.part.features import Recess
+from camgen.part.plates.plate_words import Face
+from camgen.part.wheels.hub import cleared_on
+from camgen.part.wheels.wheel import Wheel
 from camgen.shop.machine import Arrangement, Machine
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
@@ -34,9 +39,10 @@ class ToothLayout:
     ``topped``: the cutter cuts the tips too, and what the blanks stand above them. ``tooth`` is the
     finished tooth.
 
-    Of a ``stack`` of blanks with hubs all lie with those towards the free face: ``steps_down`` is
-    what there is of each before its web, from its foremost end on: radius and length. In the gaps
-    so left between the webs are rings of ``spacer_radius``, or where that is 0 nothing.
+    Of a ``stack`` of blanks all lie with their upper faces towards the free face: ``steps_down`` is
+    what there is of each before its web, from its foremost end on: radius and length; ``steps_on``
+    what there is behind it. In the gaps so left between the webs are rings of ``spacer_radius``, or
+    where that is 0 nothing. What a later setup clears round a hub stands yet, and counts as web.
     """
 
     arrangement: Arrangement
@@ -57,6 +63,7 @@ class ToothLayout:
     before_said: bool = False
     topped: bool = False
     steps_down: tuple[tuple[float, float], ...] = ()
+    steps_on: tuple[tuple[float, float], ...] = ()
     stack: int = 1
     spacer_radius: float = 0.0
 
@@ -65,8 +72,10 @@ class ToothLayout:
         """Where along the arbor the teeth are: begin and end of each blank's web."""
         pitch = (self.stack_to - self.stack_from) / self.stack
         before = sum(length for _, length in self.steps_down)
+        behind = sum(length for _, length in self.steps_on)
         return tuple((self.stack_from + number * pitch + before,
-                      self.stack_from + (number + 1) * pitch) for number in range(self.stack))
+                      self.stack_from + (number + 1) * pitch - behind)
+                     for number in range(self.stack))
 
     @property
     def spaces(self) -> range:
@@ -142,7 +151,7 @@ class ToothLayout:
     @property
     def _blanks(self) -> tuple[Turned, ...]:
         """The blanks with what is in the gaps between their webs."""
-        if not self.steps_down:
+        if not self.steps_down and not self.steps_on:
             return (cylinder("blanks", self.stack_from, self.stack_to, self.blank_radius),)
         found: list[Turned] = []
         for begin, end in self.webs:
@@ -152,6 +161,11 @@ class ToothLayout:
                 found.append(cylinder("blanks", at, at + length, radius))
                 at += length
             found.append(cylinder("blanks", begin, end, self.blank_radius))
+            at = end
+            for radius, length in self.steps_on:
+                found.append(cylinder("blanks", at, at + length, radius))
+                at += length
+            found.append(cylinder("spacer", end, at, self.spacer_radius))
         return tuple(found)
 
 
@@ -170,7 +184,7 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
     tooth = job.part.tooth()
     tip = tooth.sizes.tip_diameter
     stack_from = dividing.front_backing
-    steps_down = _steps_down(job)
+    steps_down, steps_on = _steps(job, setup, "upper")[::-1], _steps(job, setup, "under")
     stack_to = stack_from + dividing.stack * job.part.height
     backing = dividing.backing_diameter or tip
     backing_to = stack_to + dividing.backing
@@ -190,51 +204,82 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
         safe_height=setup.safe_height,
         clearance=setup.clearance,
         notes=(*_tooth_notes(dividing, tip, dividing.arrangement or machine.dividing.arrangement),
-               *_stacked_notes(job, dividing, steps_down)),
+               *_stacked_notes(dividing, job.part.height, steps_down, steps_on)),
         before=bodies_before(bodies_of(dividing.front), dividing.tailstock),
         behind=behind,
         before_said=dividing.front is not None or dividing.tailstock is not None,
         topped=any(job.cutters[step.cutter].topping for step in setup.steps
                    if step.declares().forms_spaces and step.cutter in job.cutters),
         steps_down=steps_down,
+        steps_on=steps_on,
         stack=dividing.stack,
         spacer_radius=(dividing.spacers or 0.0) / 2,
     )
 
 
-def _steps_down(job: Job) -> tuple[tuple[float, float], ...]:
-    """Radius and length of what a blank has before its web, hub towards the free face."""
-    below, found = job.part.thickness, []
-    for diameter, top in job.part.raised:
-        found.append((diameter / 2, top - below))
+def _steps(job: Job, setup: HeadSetup, face: Face) -> tuple[tuple[float, float], ...]:
+    """Radius and length of what a blank has beyond its web on a face, from the web outwards.
+
+    What a later setup clears is not cleared yet.
+    """
+    if not isinstance(job.part, Wheel):
+        return ()
+    number = next(n for n, one in enumerate(job.setups) if one.name == setup.name)
+    later = {one.name for deed in deeds_of(job) if deed.flat and deed.number > number
+             for one in features_of_job(job) if isinstance(one, Recess) and deed.makes(one)}
+    below, radius = job.part.thickness, 0.0
+    found: list[tuple[float, float]] = []
+    for name, (diameter, top) in zip(cleared_on(face), job.part.raised_on(face), strict=False):
+        if name not in later:
+            radius = diameter / 2
+        if radius:
+            found.append((radius, top - below))
         below = top
-    return tuple(reversed(found))
+    return tuple(found)
 
 
 def _stacked_notes(
-    job: Job, dividing: ToothSetup, steps_down: tuple[tuple[float, float], ...]
+    dividing: ToothSetup, high: float, steps_down: tuple[tuple[float, float], ...],
+    steps_on: tuple[tuple[float, float], ...],
 ) -> tuple[Message, ...]:
-    """How blanks with hubs lie on the arbor, and what is in the gaps between their webs."""
-    if not steps_down:
+    """How blanks ``high`` mm with hubs lie on the arbor, and what is in the gaps between webs."""
+    gap, behind = (sum(length for _, length in steps) for steps in (steps_down, steps_on))
+    if not gap and not behind:
         return ()
-    gap = sum(length for _, length in steps_down)
-    wide = 2 * max(radius for radius, _ in steps_down)
     begin = dividing.front_backing + gap
-    notes = [Message("blanks with their hubs towards the free end, their flat faces towards the "
-                     "head: the foremost web, where the cutter is to touch, lies {begin:.3f} to "
-                     "{end:.3f} mm behind the free face", begin=begin,
-                     end=begin + job.part.thickness)]
+    end = begin + high - gap - behind
+    notes = [
+        Message("blanks with their hubs towards the free end, their flat faces towards the "
+                "head: the foremost web, where the cutter is to touch, lies {begin:.3f} to "
+                "{end:.3f} mm behind the free face", begin=begin, end=end) if not behind else
+        Message("blanks with their upper faces towards the free end and {behind:.3f} mm of hub "
+                "towards the head: the foremost web, where the cutter is to touch, lies "
+                "{begin:.3f} to {end:.3f} mm behind the free face", behind=behind, begin=begin,
+                end=end)]
     if dividing.spacers is not None:
-        notes.append(Message("{rings}, D {outside:g} mm, bored to go over a hub of {hub:g} mm and "
-                             "faced to {gap:.3f} mm: one before each web, so that it is backed "
-                             "where the cutter comes in and out",
-                             rings=counted("{n} ring", "{n} rings", dividing.stack),
-                             outside=dividing.spacers, hub=wide, gap=gap))
+        for steps, length, said in ((steps_down, gap, _ring_before),
+                                    (steps_on, behind, _ring_behind)):
+            if length:
+                notes.append(said(counted("{n} ring", "{n} rings", dividing.stack),
+                                  dividing.spacers, 2 * max(radius for radius, _ in steps), length))
     elif dividing.stack > 1:
         notes.append(Message("between the webs the cutter goes through gaps of {gap:.3f} mm, and "
                              "nothing backs the teeth there: look for burrs. Rings over the hubs "
-                             "(`spacers`) back them", gap=gap))
+                             "(`spacers`) back them", gap=gap + behind))
     return tuple(notes)
+
+
+def _ring_before(rings: Message, outside: float, hub: float, gap: float) -> Message:
+    return Message("{rings}, D {outside:g} mm, bored to go over a hub of {hub:g} mm and "
+                   "faced to {gap:.3f} mm: one before each web, so that it is backed "
+                   "where the cutter comes in and out", rings=rings, outside=outside, hub=hub,
+                   gap=gap)
+
+
+def _ring_behind(rings: Message, outside: float, hub: float, gap: float) -> Message:
+    return Message("{rings}, D {outside:g} mm, bored to go over a hub of {hub:g} mm and "
+                   "faced to {gap:.3f} mm: one behind each web", rings=rings, outside=outside,
+                   hub=hub, gap=gap)
 
 
 def _tooth_notes(dividing: ToothSetup, tip: float, arrangement: Arrangement) -> tuple[Message, ...]:

@@ -46,6 +46,7 @@ from camgen.post.writer import Program, write_programs
 from camgen.proof import Evidence, gather, prove_evidence, prove_motion
 from camgen.proof.evidence import FlatEvidence, HeadEvidence, by_kind
 from camgen.proof.flat.sides import prove_sides
+from camgen.proof.flat.wheel_faces import prove_wheel_faces
 from camgen.proof.result import Proof
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
@@ -297,13 +298,15 @@ def _on_both_sides(
 ) -> list[ProvedSetup]:
     """The setups with what is proved of those on dowels together with the setups before them."""
     flat, _ = by_kind(one.evidence for one in setups)
-    if not any(one.layout.dowels for one in flat):
+    if not any(one.layout.lies_by for one in flat):
         return setups
     known = {one.name: one.evidence for one in setups}
     flat, _ = by_kind(known.get(planned.name) or _evidence_of(job, machine, planned)
                       for planned in plan.setups)
     found = prove_sides(flat)
-    return [replace(one, proofs=(*one.proofs, *found.get(one.name, ()))) for one in setups]
+    of_wheel = prove_wheel_faces(flat)
+    return [replace(one, proofs=(*one.proofs, *found.get(one.name, ()),
+                                 *of_wheel.get(one.name, ()))) for one in setups]
 
 
 def _evidence_of(job: Job, machine: Machine, planned: PlannedSetup) -> Evidence:

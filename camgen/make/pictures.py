@@ -104,7 +104,7 @@ def _beneath(proved: Proved, setup: ProvedSetup) -> str:
     say = words(proved.language)
     line = f"{say('materials', proved.material.title)}, {proved.machine.name}"
     for one in proved.flat:
-        if one.setup == setup.name and (one.layout.turned or one.layout.dowels):
+        if one.setup == setup.name and (one.layout.turned or one.layout.lies_by):
             # How it lies matters more at the machine than what it is of; there is only one line.
             line = lies(one.layout, say)
     if setup.planned.layout.stations > 1:

@@ -180,12 +180,14 @@ class Dowel:
 
 @dataclass(frozen=True, slots=True)
 class TurningOver:
-    """How the piece comes to lie on its dowels.
+    """How the piece comes to lie on its dowels, or a wheel on what is in its bore.
 
     ``face`` is the one that then looks up, ``axis`` the one the piece was turned over about, ""
-    where it was not. ``dowels`` are two, that of the zero first; ``alike`` when the piece also fits
-    onto them turned by half a turn. They may ``stand`` so many mm above the carrier. ``check`` is a
-    hole made before, to see by that it lies right. ``solid`` when earlier setups cut it.
+    where it was not. ``dowels`` are two, that of the zero first, or one, which is a wheel's spigot;
+    ``indicated`` where nothing stands in it and its middle is found; ``alike`` when the piece also
+    fits onto them turned by half a turn. They may ``stand`` so many mm above the carrier. ``check``
+    is a hole made before, to see by that it lies right. ``solid`` when earlier setups cut it.
+    ``hub`` is the diameter of what looks down and how far below the web it stands, mm, if any does.
     """
 
     face: Literal["upper", "under"]
@@ -195,6 +197,8 @@ class TurningOver:
     alike: bool = False
     check: Dowel | None = None
     solid: bool = False
+    indicated: bool = False
+    hub: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from camgen.job.models import FlatSetup, StepWords, Stock
 from camgen.job.part import blank_diameter
 from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesCones, MakesCrossing, MakesPockets
+from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import (
     cuts_over,
     cutting_length,
@@ -115,12 +116,11 @@ def step_faults(
     bench: CheckBench, at: WordPath, setup: FlatSetup, step: StepWords
 ) -> Iterator[Fault]:
     """Cutters too short or too wide for what a step of the wheel asks of them."""
-    stock = setup.stock
     cutter = bench.job.cutters.get(step.cutter)
     if cutter is None or not record_of(cutter).whole_width:
         return
     says = step.declares()
-    depth = _deepest(bench, says, stock.thickness)
+    depth = _deepest(bench, says, setup)
     named = ("cutters", step.cutter)
     if cutting_length(cutter) < depth - 1e-9 and not is_relieved(cutter):
         told, write = cuts_over(cutter)
@@ -141,10 +141,12 @@ def step_faults(
                     Message("add crossing: to the wheel, or leave this step out"), bench.place(*at))
     bore = bench.part.bore
     holes = tuple(says.holes)
-    if says.makes_a(MakesPockets) and not bench.part.raised:
+    if says.makes_a(MakesPockets) and not _raised_on(bench, setup):
         yield Fault(Message("there is no hub to clear round"),
-                    Message("add hub: or pipe: to the wheel, or leave this step out"),
-                    bench.place(*at))
+                    Message("add hub: or pipe: to the wheel, or leave this step out")
+                    if setup.face == "upper" else
+                    Message("add under: {typed} to the wheel, or leave this step out",
+                            typed="{hub: …}"), bench.place(*at))
     if holes and not bore:
         yield Fault(Message("there is no hole to {kind}", kind=step.kind),
                     Message("add bore: to the part, or leave this step out"), bench.place(*at))
@@ -155,13 +157,20 @@ def step_faults(
                             "bore or less"), bench.place(*at, "cutter"))
 
 
-def _deepest(bench: CheckBench, says: Declaration, thick: float) -> float:
-    """How deep a step goes below the upper face: right through but for pockets and seats."""
+def _raised_on(bench: CheckBench, setup: FlatSetup) -> tuple[tuple[float, float], ...]:
+    """What stands above the web on the face that a setup has up."""
+    return bench.part.raised_on(setup.face) if isinstance(bench.part, Wheel) else ()
+
+
+def _deepest(bench: CheckBench, says: Declaration, setup: FlatSetup) -> float:
+    """How deep a step goes below the face: right through but for pockets and seats."""
     if says.makes_a(MakesPockets):
-        return thick - bench.part.thickness
-    mouth = bench.part.mouth
+        tops = [top for _, top in _raised_on(bench, setup)]
+        return max(tops, default=bench.part.thickness) - bench.part.thickness
+    mouth = bench.part.side(setup.face).counterbore if isinstance(bench.part, Wheel) else None
     if mouth is not None and list(says.at_holes) and not any(
             one.holes.means("bore") for one in says.at_holes):
         return mouth.depth
     return max((one.depth for one in says.at_holes
-                if not isinstance(one, MakesCones) and one.depth is not None), default=thick)
+                if not isinstance(one, MakesCones) and one.depth is not None),
+               default=setup.stock.thickness)

@@ -130,11 +130,20 @@ def _toothed_faults(job_file: JobFile, part: Toothed, machine: Machine | None) -
                     sizes, placed = tooth.sizes, partial(bench.place, *at, "dividing")
                     faults += stack_faults(work.dividing, sizes.tip_diameter,
                                            sizes.root_diameter, part.bore, placed,
-                                           mouth=part.mouth.diameter if part.mouth else 0.0,
+                                           **_mouths(part),
                                            hubs=bool(part.raised))
                     if machine is not None:
                         faults += head_faults(bench, machine, at, work)
     return faults
+
+
+def _mouths(part: Toothed) -> dict[str, float]:
+    """The wider mouths of a wheel's bore, towards the free end of an arbor and towards the head."""
+    if not isinstance(part, Wheel):
+        return {}
+    upper, under = part.side("upper").counterbore, part.side("under").counterbore
+    return {"mouth": upper.diameter if upper else 0.0,
+            "mouth_behind": under.diameter if under else 0.0}
 
 
 def _material(job_file: JobFile, workshop: Path | None) -> list[Fault]:

@@ -1,4 +1,4 @@
-"""Which face of a plate a setup works on, what its zero hangs on, and what earlier setups left it.
+"""Which face of a part a setup works on, what its zero hangs on, and what earlier setups left it.
 
 Made from the words of the job alone; the words were found to agree by
 :mod:`camgen.job.order.two_sides`. Lengths mm, places in the part's frame as seen from the upper
@@ -10,16 +10,18 @@ from __future__ import annotations
 import math
 
 from camgen.job.models import FlatSetup, Job, Stock
+from camgen.job.order.deeds import deeds_of, features_of_job
 from camgen.part.declaration import MakesFace, MakesOutline
-from camgen.part.features import Hole
+from camgen.part.features import Hole, Recess
+from camgen.part.parts import features_of
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Face
 from camgen.part.plates.round_features import round_holes_of
 from camgen.shapes.mirror import MirrorAxis
 from camgen.values import dataclass
 
-__all__ = ["LeftBySetup", "cuts_free", "dowels_of", "holes_called", "left_by",
-           "other_face", "thickness_after", "turned_about"]
+__all__ = ["LeftBySetup", "cuts_free", "dowels_of", "holes_called", "indicated_by", "left_by",
+           "made_later", "other_face", "thickness_after", "turned_about"]
 
 
 @dataclass(frozen=True)
@@ -51,11 +53,13 @@ def turned_about(setup: FlatSetup) -> MirrorAxis:
 
 
 def holes_called(job: Job, name: str) -> tuple[Hole, ...]:
-    """The plate's round holes of that name, of their own or shared with their like."""
-    if not isinstance(job.part, Plate):
-        return ()
-    return tuple(one for one in round_holes_of(job.part, job.material)
-                 if name in (one.name, one.group))
+    """The part's round holes of that name, of their own or shared with their like.
+
+    Raises Refused for parts that cannot be.
+    """
+    holes = (round_holes_of(job.part, job.material) if isinstance(job.part, Plate) else
+             [one for one in features_of(job.part, job.material) if isinstance(one, Hole)])
+    return tuple(one for one in holes if name in (one.name, one.group))
 
 
 def dowels_of(job: Job, setup: FlatSetup) -> tuple[Hole, ...]:
@@ -74,6 +78,12 @@ def dowels_of(job: Job, setup: FlatSetup) -> tuple[Hole, ...]:
     if not others:
         return (first,)
     return first, max(others, key=lambda one: round(math.dist(one.place, first.place), 9))
+
+
+def indicated_by(job: Job, setup: FlatSetup) -> tuple[Hole, ...]:
+    """The hole in whose middle the zero is found with an indicator; none where it is not."""
+    name = setup.zero.indicated
+    return holes_called(job, name)[:1] if name is not None else ()
 
 
 def cuts_free(setup: FlatSetup) -> bool:
@@ -103,6 +113,14 @@ def _setup_before(job: Job, setup: FlatSetup, name: str) -> FlatSetup | None:
         if one.name == name:
             return one
     return None
+
+
+def made_later(job: Job, setup: FlatSetup) -> bool:
+    """Whether a setup after this one clears a face of a wheel, so that it is not to height yet."""
+    number = next(n for n, one in enumerate(job.setups) if one.name == setup.name)
+    return not isinstance(job.part, Plate) and any(
+        deed.number > number and deed.makes(one) for deed in deeds_of(job)
+        for one in features_of_job(job) if isinstance(one, Recess))
 
 
 def thickness_after(job: Job, setup: FlatSetup) -> float:

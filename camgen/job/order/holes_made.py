@@ -173,9 +173,10 @@ def _fault(
     """What is said of holes alike of which ``left`` are not made, or made so large only."""
     hole = holes[0]
     word = hole.elsewhere[0]
-    what = Message("the bore") if word == "bore" else thing_called(
+    what = Message("the bore") if hole.name == "bore" else thing_called(
         word, hole.group if len(left) == len(holes) else tuple(sorted(left)))
-    said = Message("say made-elsewhere: [{word}] where another job or hand does", word=word)
+    said = Message("say made-elsewhere: [{word}] where another job or hand does",
+                   word=word if word != "bore" else hole.name)
     place = job_file.place(*hole.at, key=True)
     size = min(left.values())
     beneath = hole.group.removesuffix(SEAT)

@@ -1,4 +1,4 @@
-"""Whether a plate's two sides come together: turning over, zero on a dowel, thickness, all reached.
+"""Whether a part's two sides come together: turning over, what was left, thickness, all reached.
 
 Each check looks at one thing and gives faults with their places in the job file.
 """
@@ -7,18 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from camgen.faults import Fault, Refused, did_you_mean, nearest
+from camgen.faults import Fault, Refused, nearest
 from camgen.job.checks.thin_floors import thin_floor_faults
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup
-from camgen.job.order.deeds import Deed, at_hole, deeds_of, elsewhere, features_of_job
+from camgen.job.order.deeds import Deed, deeds_of, elsewhere, features_of_job
 from camgen.job.order.faces import (
     cuts_free,
-    dowels_of,
-    holes_called,
     left_by,
     thickness_after,
 )
+from camgen.job.order.zero_on_hole import Sides, pieces_of, zero_faults
 from camgen.messages import Message
 from camgen.part.called import face_called
 from camgen.part.declaration import (
@@ -31,9 +30,10 @@ from camgen.part.declaration import (
     MakesOutline,
     MakesPockets,
 )
-from camgen.part.features import Cone, Feature, Hole, Recess
+from camgen.part.features import Cone, Hole, Recess
+from camgen.part.parts import features_of
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.round_features import round_holes_of
+from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import (
     cuts_over,
     cutting_length,
@@ -43,70 +43,54 @@ from camgen.shop.cutters import (
     stands_out,
 )
 from camgen.tolerances import LEAST_INCREMENT
-from camgen.values import dataclass
 from camgen.yamlfile.advice import listing
 
 __all__ = ["two_sides_faults"]
 
 
-
-@dataclass(frozen=True)
-class _Work:
-    """What the checks look at: the plate, all it has, and the steps in order."""
-
-    job_file: JobFile
-    plate: Plate
-    deeds: tuple[Deed, ...]
-    features: tuple[Feature, ...]
-
-    def hole(self, name: str) -> Hole | None:
-        """The round hole of a name of its own."""
-        return next((one for one in self.features if isinstance(one, Hole) and one.name == name),
-                    None)
-
-    def makes(self, deed: Deed, name: str) -> bool:
-        """Whether a step makes a hole, to whatever size."""
-        hole = self.hole(name)
-        return hole is not None and deed.flat and deed.makes(hole)
-
-
 def two_sides_faults(job_file: JobFile) -> list[Fault]:
-    """Every fault of a job's faces, dowels and thickness; none of wheels, which have no faces."""
+    """Every fault of a job's faces, dowels and thickness; none of pinions, which have no faces."""
     job = job_file.job
-    plate = job.part
-    if not isinstance(plate, Plate):
-        return list(_plates_only(job_file))
+    part = job.part
+    if not isinstance(part, Plate | Wheel):
+        return list(_no_faces(job_file))
     try:
-        tuple(round_holes_of(plate, job.material))
+        features_of(part, job.material)
     except Refused:
-        return []  # told where the plate itself is looked at
+        return []  # told where the part itself is looked at
     faults: list[Fault] = []
-    work = _Work(job_file, plate, deeds_of(job), features_of_job(job))
+    work = Sides(job_file, part, deeds_of(job), features_of_job(job))
     flat = [(number, setup) for number, words in enumerate(job.setups) for setup in words.given
             if isinstance(setup, FlatSetup)]
     for number, setup in flat:
         faults += _turning(job_file, number, setup)
-        faults += _zero(work, number, setup)
-        faults += _left(job_file, number, setup)
-        faults += _thickness(work, number, setup)
-        faults += _faced_late(work, number, setup)
-        faults += _reach(work, number, setup)
-    faults += _reached(work)
-    faults += thin_floor_faults(job_file, plate)
+        faults += zero_faults(work, number, setup)
+        faults += _left(work, number, setup)
+        if isinstance(part, Plate):
+            faults += _thickness(work, number, setup)
+            faults += _faced_late(work, number, setup)
+            faults += _reach(work, number, setup)
+        else:
+            faults += _let_go(work, number, setup)
+    if flat:
+        faults += _reached(work)
+    if isinstance(part, Plate):
+        faults += thin_floor_faults(job_file, part)
     return faults
 
 
-def _plates_only(job_file: JobFile) -> Iterator[Fault]:
+def _no_faces(job_file: JobFile) -> Iterator[Fault]:
     for number, setup in enumerate(job_file.job.setups):
         for said, *at in (
             (setup.face != "upper", "face"),
             (setup.turned_over is not None, "turned-over"),
             (setup.zero.dowel is not None, "zero", "dowel"),
+            (setup.zero.indicated is not None, "zero", "indicated"),
             (any(isinstance(one, FlatSetup) and one.stock.left_by for one in setup.given),
              "stock", "left-by"),
         ):
             if said:
-                yield Fault(Message("{word} is for plates only", word=at[-1]),
+                yield Fault(Message("{word} is for plates and wheels only", word=at[-1]),
                             Message("leave it out"),
                             job_file.place("setups", number, *at, key=True))
 
@@ -118,122 +102,25 @@ def _turning(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault
                     Message("add turned-over: about X, or about Y: the axis it is turned about"),
                     job_file.place("setups", number, "face"))
     if setup.face == "upper" and setup.turned_over is not None:
-        yield Fault(Message("setup {name} has the upper face up, as the plate is drawn",
+        yield Fault(Message("setup {name} has the upper face up, as the part is drawn",
                             name=setup.name),
                     Message("leave turned-over out, or write face: under"),
                     job_file.place("setups", number, "turned-over", key=True))
 
 
-# --- zero -----------------------------------------------------------------------------------------
-
-
-def _zero(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
-    """A second side without a dowel; dowels that are not there, or that would be cut into."""
-    job_file = work.job_file
-    job, zero = job_file.job, setup.zero
-    at: tuple[str | int, ...] = ("setups", number, "zero")
-    if zero.dowel is None:
-        if zero.second is not None:
-            yield Fault(Message("a second dowel and no first"),
-                        Message("add dowel: with the hole that is the zero"),
-                        job_file.place(*at, "second", key=True))
-        first = job.flat[0]
-        free = setup.stock.left_by is not None and left_by(job, setup).piece
-        if setup.face != first.face or free:
-            could = _could_be_dowels(work, number)
-            yield Fault(Message("setup {name} has its zero on an edge: its features would not "
-                                "meet those made before", name=setup.name)
-                        if setup.face != first.face
-                        else Message("setup {name} has its zero on an edge of a piece that was "
-                                     "cut free", name=setup.name),
-                        Message("write zero: {typed}: a hole made before, with a dowel in it",
-                                typed=f"{{dowel: {could or 'NAME'}}}"), job_file.place(*at))
-        return
-    dowels = dowels_of(job, setup)
-    implied = dowels[1].name if len(dowels) > 1 and zero.second is None else zero.second
-    for word, name in (("dowel", zero.dowel), ("second", implied)):
-        if name is not None:
-            yield from _dowel_named(work, number, setup, word, name)
-    for word in ("x", "y"):
-        if word in zero.model_fields_set:
-            yield Fault(Message("{axis} is zero on an edge and on a hole", axis=word.upper()),
-                        Message("leave one of them"), job_file.place(*at, word, key=True))
-    if _pieces(setup) > 1:
-        yield Fault(Message("several pieces from one stock have their zero on the dowel of one"),
-                    Message("cut the pieces out first and do them one by one; or use a fixture, "
-                            "with dowels at each station"),
-                    job_file.place("setups", number, "repeat", key=True))
-    if len(dowels) == 1:
-        yield Fault(Message("a dowel in {name} alone does not keep the piece from turning",
-                            name=dowels[0].name),
-                    Message("add second: with another hole that has a dowel in it"),
-                    job_file.place(*at, "dowel"))
-    for deed in work.deeds:
-        for dowel in dowels if deed.number == number else ():
-            hole = work.hole(dowel.name)
-            if hole is not None and at_hole(deed, hole, work.features):
-                yield Fault(Message("{kind} would cut into the dowel that stands in {name}",
-                                    kind=deed.words.kind, name=dowel.name),
-                            Message("name the step's holes without it; make it in an earlier "
-                                    "setup"),
-                            job_file.place(*deed.at))
-
-
-def _dowel_named(
-    work: _Work, number: int, setup: FlatSetup, word: str, name: str
-) -> Iterator[Fault]:
-    """One hole that a dowel shall stand in."""
-    job, place = work.job_file.job, work.job_file.place("setups", number, "zero", word)
-    found = holes_called(job, name)
-    if not found:
-        known = list(dict.fromkeys(one.name for one in round_holes_of(work.plate, job.material)))
-        yield Fault(Message("the plate has no hole called {name}", name=name),
-                    did_you_mean(name, known, Message("its holes: {known}", known=listing(known))),
-                    place)
-        return
-    if len(found) > 1:
-        if word == "dowel":
-            yield Fault(Message("{count} holes are called {name}", count=len(found), name=name),
-                        Message("say which: {names}",
-                                names=listing([one.name for one in found[:6]])), place)
-        return
-    hole = found[0]
-    if hole.depth is not None and hole.face == setup.face:
-        yield Fault(Message("{name} is no hole for a dowel: it does not come through to the "
-                            "carrier", name=hole.name), Message("take a hole right through"), place)
-    makers = [deed for deed in work.deeds if work.makes(deed, hole.name)]
-    if not any(deed.number < number for deed in makers):
-        later = next((deed.setup.name for deed in makers), None)
-        yield Fault(Message("no setup before {name} makes {hole}, where its zero shall be",
-                            name=setup.name, hole=hole.name) if word == "dowel"
-                    else Message("no setup before {name} makes {hole}, where a dowel shall "
-                                 "stand",
-                                 name=setup.name, hole=hole.name),
-                    Message("make it first: setup {later} comes too late", later=later)
-                    if later
-                    else Message("make it in an earlier setup"), place)
-
-
-def _could_be_dowels(work: _Work, number: int) -> str | None:
-    """The first of several equal holes right through that setups before make."""
-    through = [one for one in work.features if isinstance(one, Hole) and one.depth is None]
-    return next(
-        (one.name for one in through
-         if sum(other.group == one.group for other in through) > 1
-         and any(work.makes(deed, one.name) for deed in work.deeds if deed.number < number)), None)
-
-
 # --- stock ----------------------------------------------------------------------------------------
 
 
-def _left(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
+def _left(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """Stock that an earlier setup shall have left, and what holds a piece that was cut free."""
+    job_file = work.job_file
     job, stock = job_file.job, setup.stock
     at: tuple[str | int, ...] = ("setups", number, "stock")
     last = next((one for said in reversed(job.setups[:number]) for one in said.given
                  if isinstance(one, FlatSetup)), None)
     if stock.left_by is None:
-        if last is not None:
+        # Of wheels each setup may be of other blanks, as long as none is turned over.
+        if last is not None and (isinstance(work.part, Plate) or setup.face != last.face):
             yield Fault(Message("setup {name} has stock of its own: nothing that {other} made is "
                                 "on it", name=setup.name, other=last.name),
                         Message("write stock: {typed}; what comes of other stock is a job of its "
@@ -271,7 +158,7 @@ def _left(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
                     Message("write thickness: {after:g}", after=after),
                     job_file.place(*at, "thickness"))
     free = left_by(job, setup).piece
-    if _pieces(before) > 1 and not free:
+    if pieces_of(before) > 1 and not free:
         yield Fault(Message("setup {name} leaves several pieces in one stock", name=before.name),
                     Message("cut them out there, without tabs or skin, and turn over one at a "
                             "time"),
@@ -284,16 +171,11 @@ def _left(job_file: JobFile, number: int, setup: FlatSetup) -> Iterator[Fault]:
                             typed="{by: shellac on a brass carrier, …}"), job_file.place(*at))
 
 
-def _pieces(setup: FlatSetup) -> int:
-    """How many pieces a setup has in one stock."""
-    return setup.repeat.columns * setup.repeat.rows if setup.repeat is not None else 1
-
-
-def _thickness(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
+def _thickness(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """Stock thinner than the plate; a plate that is not brought to thickness in the end."""
     job_file = work.job_file
     job, stock = job_file.job, setup.stock
-    wanted = work.plate.thickness
+    wanted = work.part.thickness
     place = job_file.place("setups", number, "stock", "thickness")
     if stock.thickness < wanted - LEAST_INCREMENT:
         yield Fault(Message("the stock is {thickness:g} mm thick and the plate {wanted:g} mm",
@@ -318,7 +200,7 @@ def _thickness(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
                     place)
 
 
-def _faced_late(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
+def _faced_late(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """A face that is cut down after an earlier setup has cut something to a depth from it."""
     job_file = work.job_file
     facing = next((deed for deed in work.deeds
@@ -339,7 +221,7 @@ def _faced_late(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
             return
 
 
-def _reach(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
+def _reach(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """Cutters whose edges or whose reach are too short for the depth they work at.
 
     Beside what they cut the face still stands: of all depths, counted from there, the deepest of a
@@ -366,7 +248,7 @@ def _reach(work: _Work, number: int, setup: FlatSetup) -> Iterator[Fault]:
                                 write=write), place)
 
 
-def _deepest(work: _Work, whole: float, deed: Deed) -> float:
+def _deepest(work: Sides, whole: float, deed: Deed) -> float:
     """The deepest that a step cuts beside metal that stands ``whole`` mm high, below the face."""
     if deed.says.makes_a(MakesOutline, MakesOpenings, MakesCrossing):
         held = deed.says.held_by
@@ -375,14 +257,40 @@ def _deepest(work: _Work, whole: float, deed: Deed) -> float:
                 if isinstance(one, Hole | Recess) and deed.makes(one)), default=0.0)
 
 
+def _let_go(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
+    """Tabs and skins of a wheel that clearing its other face takes away, and what they hold."""
+    down = [one for one in work.features if isinstance(one, Recess) and one.face != setup.face]
+    for deed in work.deeds:
+        held = deed.says.held_by
+        if deed.number != number or held is None:
+            continue
+        high = held.thickness if isinstance(held, LeavesSkin) else held.height
+        for later in work.deeds:
+            deep = max((one.depth for one in down if later.makes(one)), default=0.0)
+            other = later.setup
+            if later.number <= number or deep < high or not isinstance(other, FlatSetup) or (
+                    other.holding is not None and other.holding.holds_slugs):
+                continue
+            yield Fault(Message("what {kind} leaves below is {high:g} mm high, and setup {name} "
+                                "takes {deep:g} mm off that face: what it holds comes loose "
+                                "there", kind=deed.words.kind, high=high, name=other.name,
+                                deep=deep),
+                        Message("put {kind} into {name}, after its {other}; or holding: {typed} "
+                                "in {name}, where glue or carrier holds loose pieces",
+                                kind=deed.words.kind, name=other.name, other=later.words.kind,
+                                typed="{holds-slugs: true}"), work.job_file.place(*deed.at))
+            break
+
+
 # --- all reached ----------------------------------------------------------------------------------
 
 
-def _reached(work: _Work) -> Iterator[Fault]:
+def _reached(work: Sides) -> Iterator[Fault]:
     """Features on a face that no setup has up, or that only setups with the other face up make."""
     job_file, job = work.job_file, work.job_file.job
     up = {setup.face for setup in job.flat}
     told: set[tuple[str, ...]] = set()
+    typed = "{dowel: NAME}" if isinstance(work.part, Plate) else "{dowel: bore}"
     for one in work.features:
         if not isinstance(one, Hole | Cone | Recess) or elsewhere(job, one):
             continue
@@ -391,16 +299,17 @@ def _reached(work: _Work) -> Iterator[Fault]:
         at, called = one.at[1:3], one.group or one.name
         if (*at, called) in told:
             continue
-        place = job_file.place("plate", *at, "face")
+        place = (job_file.place("plate", *at, "face") if isinstance(work.part, Plate)
+                 else job_file.place(*one.at, key=True))
         if one.face not in up:
             told.add((*at, called))
             yield Fault(Message("{word} is on {face}, and no setup has that face up", word=at[-1],
                                 face=face_called(one.face)),
                         Message("add a setup with face: {face}, turned-over: about Y and zero: "
-                                "{typed}", face=one.face, typed="{dowel: NAME}")
+                                "{typed}", face=one.face, typed=typed)
                         if one.face == "under" else
                         Message("add a setup with face: {face}, zero: {typed}", face=one.face,
-                                typed="{dowel: NAME}"), place)
+                                typed=typed), place)
             continue
         here = any(deed.makes(one) for deed in work.deeds if deed.face == one.face)
         there = [deed for deed in work.deeds if deed.flat

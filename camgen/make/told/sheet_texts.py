@@ -14,6 +14,7 @@ from camgen.cutting.time.spent import TimeAccount
 from camgen.job.checks.fixture import height_room
 from camgen.job.models import FlatSetup, Job, Stock, ToothSetup
 from camgen.job.on_arbor import ArborBody, bodies_of
+from camgen.job.order.faces import made_later
 from camgen.job.part import blank_diameter
 from camgen.layout import FlatLayout, FlatWork, HeadWork, ToothLayout, Work
 from camgen.library.standing import Standing, last_good
@@ -293,11 +294,12 @@ class _Own:
 def _of_flat(job: Job, setup: ProvedSetup, work: FlatWork, say: Words) -> _Own:
     flat, layout = work.setup, work.layout
     x0, y0, x1, y1 = layout.stock.bounds
-    zero = ("dowel", "dowel") if layout.dowels else (flat.zero_x, flat.zero.y)
+    on = "in-bore" if layout.indicated else "spigot" if len(layout.dowels) == 1 else "dowel"
+    zero = (on, on) if layout.lies_by else (flat.zero_x, flat.zero.y)
     return _Own(
         "flat", _flat_stock(flat.stock, layout, say), ("X", "Y", "Z"), (*zero, flat.zero.z),
         (x1 - x0, y1 - y0), holes=holes_of(job, setup.planned.setup, layout, say),
-        turning=turning_of(flat, layout))
+        turning=turning_of(job, flat, layout))
 
 
 def _of_head(job: Job, setup: ProvedSetup, work: HeadWork, machine: Machine, say: Words) -> _Own:
@@ -406,7 +408,7 @@ def measures_of(
                                   trials=setup is None or trials_cut(setup, work))
         case FlatWork(layout=layout):
             if not isinstance(job.part, Plate):
-                return _of_blank(job, say)
+                return _of_blank(job, work.setup, say)
             holes = tuple(
                 Measure("bore", hole.name, hole.diameter, correct=say("corrections", "bore"))
                 for hole in (*layout.part.holes, *layout.part.blind)
@@ -424,15 +426,22 @@ def measures_of(
 _OF_CROSSING: Final = {"hub": "hub-diameter", "arm": "arm-width", "opening": "opening-diameter"}
 
 
-def _of_blank(job: Job, say: Words) -> tuple[Measure, ...]:
-    """What to measure of a toothed part before it has its teeth."""
+def _of_blank(job: Job, setup: FlatSetup, say: Words) -> tuple[Measure, ...]:
+    """What to measure of a toothed part before it has its teeth, in a flat setup of it.
+
+    What a later setup makes of its other face is not there to be measured.
+    """
     bore, crossing = job.part.bore, job.part.crossed
     flat = [Measure("outside-diameter", "outside", blank_diameter(job, job.part.tooth()))]
     if bore:
         flat.insert(0, Measure("bore", "bore", bore, correct=say("corrections", "bore")))
     if crossing is not None:
         flat += [Measure(_OF_CROSSING[name], name, size) for name, size in crossing.sizes.items()]
-    flat += [Measure(name, name, size) for name, size in job.part.raised_sizes.items()]
+    later = made_later(job, setup)
+    flat += [Measure(name, name, size) for name, size in job.part.raised_sizes.items()
+             if not later or setup.face == ("under" if name.endswith("-under") else "upper")]
     if job.part.raised:
         flat.append(Measure("over-all", "over-all", job.part.height))
+    if later:
+        return tuple(flat)
     return (*flat, Measure("thickness", "thickness", job.part.thickness))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from camgen.job.models import FlatSetup
-from camgen.layout import FlatLayout
+from camgen.job.models import FlatSetup, Job
+from camgen.layout import FlatLayout, hub_beneath
 from camgen.part.features import Hole
 from camgen.sheet.data import Dowel, TurningOver
 from camgen.words import Words
@@ -17,24 +17,27 @@ STAND_SHARE = 0.8
 
 def lies(layout: FlatLayout, say: Words) -> str:
     """How the piece lies, in a line beneath a picture's title."""
-    if not layout.dowels:
+    if not layout.lies_by:
         return say("pictures", "lies-turned", axis=layout.turned)
-    return say("pictures", f"lies-{layout.side}", axis=layout.turned, name=layout.dowels[0].name)
+    on = "lies-in" if layout.indicated else "lies-spigot" if len(layout.dowels) == 1 else "lies"
+    return say("pictures", f"{on}-{layout.side}", axis=layout.turned, name=layout.lies_by[0].name)
 
 
-def turning_of(setup: FlatSetup, layout: FlatLayout) -> TurningOver | None:
-    """The procedure's values; None where the zero is no dowel."""
-    if not layout.dowels:
+def turning_of(job: Job, setup: FlatSetup, layout: FlatLayout) -> TurningOver | None:
+    """The procedure's values; None where the zero is no hole."""
+    if not layout.lies_by:
         return None
-    dowels = tuple(Dowel(one.name, one.diameter, one.x, one.y) for one in layout.dowels)
+    dowels = tuple(Dowel(one.name, one.diameter, one.x, one.y) for one in layout.lies_by)
     return TurningOver(
         face=layout.side,
         axis=layout.turned,
         dowels=dowels,
         stand=_stand(layout),
-        alike=len({round(one.diameter, 6) for one in dowels}) == 1,
-        check=_check(setup, layout),
+        alike=len(dowels) > 1 and len({round(one.diameter, 6) for one in dowels}) == 1,
+        check=_check(setup, layout) if len(dowels) > 1 else None,
         solid=setup.stock.left_by is not None,
+        indicated=bool(layout.indicated),
+        hub=hub_beneath(job, setup, layout),
     )
 
 

@@ -34,7 +34,6 @@ class Pinion(CutModel):
     raised: ClassVar[tuple[tuple[float, float], ...]] = ()
     over_web: ClassVar[float] = 0.0
     raised_sizes: ClassVar[Mapping[str, float]] = {}
-    mouth: ClassVar[None] = None
     # As of wheels; nothing in a pinion is thin.
     least_wall: ClassVar[float] = 0.1
 

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from camgen.part import features as made
 from camgen.part.features import Feature
+from camgen.part.plates.plate_words import Face
 from camgen.part.wheels.crossing import Crossing, RoundCrossing
 from camgen.part.wheels.cut import CutModel
 from camgen.part.wheels.hub import HubWords
@@ -70,18 +71,23 @@ class Wheel(HubWords, CutModel):
     @property
     def height(self) -> float:
         """From face to face where it is thickest, mm."""
-        return self.height_over(self.thickness)
+        return self.whole_height(self.thickness)
 
     @property
     def raised(self) -> tuple[tuple[float, float], ...]:
-        """Diameter and top above the under face of what is thicker than the web, the wider first.
+        """Diameter and top above the web's other face of what is thicker than the web, the wider
+        first: on the upper face, and below it on the under face.
         """
-        return self.steps_up(self.thickness)
+        return (*self.raised_on("upper"), *self.raised_on("under"))
+
+    def raised_on(self, face: Face) -> tuple[tuple[float, float], ...]:
+        """The same on one face alone."""
+        return self.side(face).steps_up(self.thickness)
 
     @property
     def over_web(self) -> float:
         """Volume of what stands above the web, mm³; less what the bore's mouth takes."""
-        return self.raised_volume(self.thickness, self.bore)
+        return sum(has.raised_volume(self.thickness, self.bore) for _, _, has in self.sides())
 
     @property
     def count(self) -> int:

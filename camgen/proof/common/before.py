@@ -15,7 +15,7 @@ from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.standing import Profiles, profiles_of, standing
 from camgen.values import dataclass
 
-__all__ = ["Before", "left_before"]
+__all__ = ["Before", "as_left", "left_before"]
 
 
 @dataclass(frozen=True)
@@ -47,14 +47,15 @@ class Before:
 
 def left_before(evidence: FlatEvidence) -> tuple[Before, ...]:
     """What is known of the setups that the piece comes from, one for each."""
-    return tuple(_before(evidence.layout, earlier) for earlier in evidence.earlier)
+    return tuple(as_left(evidence.layout, earlier) for earlier in evidence.earlier)
 
 
 def _signs(turned: str) -> tuple[float, float]:
     return (-1.0 if turned == "Y" else 1.0), (-1.0 if turned == "X" else 1.0)
 
 
-def _before(layout: FlatLayout, earlier: FlatEvidence) -> Before:
+def as_left(layout: FlatLayout, earlier: FlatEvidence) -> Before:
+    """What one earlier setup left, in the frame of the setup with this layout."""
     cuts, there = earlier.flat_cuts, earlier.layout
     profiles = profiles_of(cuts, earlier.motion.cutter[cuts.piece], earlier.cutters)
     here_x, here_y = _signs(layout.turned)

@@ -51,7 +51,7 @@ def prove_sides(setups: Sequence[FlatEvidence]) -> dict[str, tuple[Proof, ...]]:
             name: Middle(name, evidence.setup, _on_plate(layout, known, meant, at))
             for name, at in made_middles(evidence).items()
         }
-        if layout.dowels:
+        if layout.lies_by:
             proofs[evidence.setup] = (
                 *(_place(evidence, one, meant) for one in on_plate.values()),
                 *(_concentric(evidence, one, other)
@@ -81,13 +81,13 @@ def _on_plate(
     On two dowels the piece lies so that the first hole, as it was made, is at the zero, and the
     second, as it was made, in the direction of the second dowel.
     """
-    if not layout.dowels:
+    if not layout.lies_by:
         return _turned(at - complex(*layout.places[0]), layout.turned)
-    names = [dowel.name for dowel in layout.dowels]
+    names = [hole.name for hole in layout.lies_by]
     first, *others = [known[name].at if name in known else meant[name] for name in names]
     turn = 1.0 + 0.0j
     if others:
-        stands = _turned(complex(layout.dowels[1].x, layout.dowels[1].y), layout.turned)
+        stands = _turned(complex(layout.lies_by[1].x, layout.lies_by[1].y), layout.turned)
         turn = (others[0] - first) / stands
         turn /= abs(turn)
     return first + turn * _turned(at, layout.turned)

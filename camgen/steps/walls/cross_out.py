@@ -19,6 +19,7 @@ from camgen.steps.walls.contour import (
     plan_contours,
     unheld,
 )
+from camgen.steps.walls.web import at_web
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
 __all__ = ["CROSS_OUT", "CrossOut"]
@@ -93,9 +94,22 @@ def _cuts(bench: FlatBench, words: CrossOut) -> list[ContourCut]:
     ]
 
 
+def _standing(bench: FlatBench, words: CrossOut) -> FlatBench:
+    """The bench with the metal as it stands where the openings are cut."""
+    left = finish_left(bench, words)
+    away = bench.cutter.diameter / 2 + words.correction + left
+    return at_web(bench, _inset(bench, away), bench.cutter.diameter / 2)
+
+
 def check(bench: FlatBench, words: CrossOut) -> list[Fault]:
     """Faults seen without planning."""
-    faults = contour_faults(bench, words) + _tight_faults(bench, words)
+    faults = _tight_faults(bench, words)
+    if not faults:
+        try:
+            bench = _standing(bench, words)
+        except Refused as no:
+            faults = list(no.faults)
+    faults = contour_faults(bench, words) + faults
     if faults:
         return faults
     try:
@@ -111,6 +125,7 @@ def check(bench: FlatBench, words: CrossOut) -> list[Fault]:
 
 def plan(bench: FlatBench, words: CrossOut) -> PlannedStep:
     """Every opening of every piece."""
+    bench = _standing(bench, words)
     return plan_contours(bench, words, _cuts(bench, words), words.called)
 
 

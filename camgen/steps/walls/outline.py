@@ -23,6 +23,7 @@ from camgen.steps.walls.contour import (
     unheld,
 )
 from camgen.steps.walls.corners import corner_faults, tight_corners
+from camgen.steps.walls.web import at_web
 from camgen.tolerances import AREA_CHORD
 
 __all__ = ["OUTLINE", "Outline"]
@@ -69,8 +70,16 @@ def _cut(bench: FlatBench, words: Outline) -> ContourCut:
     return closed_wall(bench, words, rough, last, outside=True)
 
 
+def _standing(bench: FlatBench, words: Outline) -> FlatBench:
+    """The bench with the metal as it stands where the outline is cut."""
+    radius = bench.cutter.diameter / 2
+    way, _ = _around(bench, radius + words.correction + finish_left(bench, words))
+    return at_web(bench, (way,), radius)
+
+
 def check(bench: FlatBench, words: Outline) -> list[Fault]:
     """Faults seen without planning."""
+    bench = _standing(bench, words)
     faults = contour_faults(bench, words) + unheld(bench, words, Message("the piece"))
     if faults:
         return faults
@@ -99,6 +108,7 @@ def check(bench: FlatBench, words: Outline) -> list[Fault]:
 
 def plan(bench: FlatBench, words: Outline) -> PlannedStep:
     """The outline of every piece."""
+    bench = _standing(bench, words)
     return plan_contours(bench, words, [_cut(bench, words)], words.called)
 
 

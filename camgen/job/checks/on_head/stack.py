@@ -26,12 +26,12 @@ class _Placed(Protocol):
 
 def stack_faults(
     dividing: ToothSetup, tip: float, root: float, bore: float, at: _Placed, *,
-    mouth: float = 0.0, hubs: bool = False,
+    mouth: float = 0.0, mouth_behind: float = 0.0, hubs: bool = False,
 ) -> Iterator[Fault]:
     """Faults of a stack of blanks with these tip and root diameters and this hole, all mm.
 
-    ``mouth`` is the diameter of the hole towards the free end, where it is wider there; ``hubs``
-    whether the blanks have any.
+    ``mouth`` is the diameter of the hole towards the free end, where it is wider there, and
+    ``mouth_behind`` towards the head; ``hubs`` whether the blanks have any.
     """
     yield from _spacers(dividing, tip, root, at, hubs=hubs)
     if dividing.blank is not None and dividing.blank < tip - LEAST_INCREMENT:
@@ -62,13 +62,15 @@ def stack_faults(
         yield Fault(Message("{stack} pieces without a hole cannot be stacked",
                             stack=dividing.stack), Message("stack: 1, or give the part its bore"),
                     at("stack"))
+    wide_behind = max(bore, mouth_behind)
     yield from _bodies("front", dividing, max(bore, mouth), at)
-    yield from _bodies("behind", dividing, bore, at)
+    yield from _bodies("behind", dividing, wide_behind, at)
     behind = next((body.diameter for body in bodies_of(dividing.behind)), dividing.arbor)
-    if bore and not dividing.backing and behind is not None and behind <= bore + LEAST_INCREMENT:
+    through = behind is not None and behind <= wide_behind + LEAST_INCREMENT
+    if bore and not dividing.backing and through:
         yield Fault(Message("what stands behind the blanks, {behind:g} mm, goes through their "
                             "hole of {bore:g} mm: nothing holds them against the cut",
-                            behind=behind, bore=bore),
+                            behind=behind, bore=wide_behind),
                     Message("say the shoulder they lie against, or a backing:"),
                     at("arbor" if dividing.behind is None else "behind"))
     if dividing.arbor is not None and dividing.behind is not None:
