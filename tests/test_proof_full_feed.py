@@ -22,6 +22,7 @@ from camgen.plan import PlannedSetup
 from camgen.post.writer import write_programs
 from camgen.proof import gather
 from camgen.proof.evidence import Evidence
+from camgen.proof.flat.load import engagement
 from camgen.proof.flat.load.full_feed import met_in_arc, prove_full_feed
 from camgen.proof.result import Proof
 from camgen.reader import read_program
@@ -171,3 +172,28 @@ def test_a_pockets_last_pass_moved_into_its_wall_is_named() -> None:
                      end=found.motion.end + shift, centre=found.motion.centre + shift)
     failed = [one for one in prove_full_feed(replace(found, motion=motion)) if not one.holds]
     assert [one.figure > 1 for one in failed] == [True]
+
+
+def zigzag(times: int, wide: float) -> list[Piece]:
+    """Slots at their own feed, and as often, at a thin cut's, a way in air with a short one across
+    what stands between two slots."""
+    pieces: list[Piece] = []
+    for number in range(times):
+        y = -4.0 + 1.6 * (number % 5)
+        pieces += [*lap(y, 60), ("line", 6, y + 1.0 + wide, None, {"feed": 60.0}),
+                   ("line", -6, y + 1.0 + wide, None, {"feed": 60.0}),
+                   ("rapid", None, None, 5), ("rapid", -5, y, 5), ("line", None, None, -0.5),
+                   ("line", -5, y + 1.0 + wide, None, {"feed": 100.0})]
+    return pieces
+
+
+@pytest.mark.parametrize("few_places", [2500, 22, 9, 7])
+def test_places_looked_at_by_turns_make_no_corner_a_long_way(
+    few_places: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However few places are looked at first, a short stretch is short, and a long one is long."""
+    monkeypatch.setattr(engagement, "MOST", few_places)
+    assert by_hand(zigzag(5, 0.05))[NAME].holds
+    long = by_hand([*zigzag(5, 0.05), *lap(5.4, 100)])[NAME]
+    assert not long.holds
+    assert "180 degrees met, 26 planned" in long.where

@@ -238,3 +238,23 @@ def test_each_step_is_held_to_its_own_depth_though_another_may_go_deeper() -> No
     assert not deep["flat.pass-depth: step 1"].holds
     assert deep["flat.pass-depth: step 1"].figure == pytest.approx(0.4)
     assert deep["flat.pass-depth: step 2"].holds
+
+
+@pytest.mark.parametrize("lower", [0.3, 0.9])
+def test_beside_the_stock_only_what_is_reached_into_counts(lower: float) -> None:
+    """Stock little larger than the part is faced; round it the middle of the cutter is in air."""
+    little = box(-5.2, -5.2, 5.2, 5.2)
+    rows: list[Piece] = []
+    for row in range(11):
+        y = -5.2 + 1.04 * row
+        rows += [("rapid", -6, y, 0), ("line", -6, y, -0.5), ("line", 6, y, -0.5)]
+    around = [*rows, ("rapid", -5.4, -5.4, 0), ("line", -5.4, -5.4, -0.5 - lower),
+              ("line", 5.4, -5.4, None), ("line", 5.4, 5.4, None)]
+    wide = MILL.model_copy(update={"diameter": 1.2})
+    looked_at = planned_for(evidence(flat(stock=little), program(around), cutter=wide), 0.5)
+    (proof,) = prove_flat_passes(looked_at)
+    assert proof.holds == (lower <= 0.5)
+    assert proof.figure == pytest.approx(max(0.5, lower))
+    unfaced = planned_for(evidence(flat(stock=little), program(around[len(rows):]), cutter=wide),
+                          0.5)
+    assert prove_flat_passes(unfaced)[0].figure == pytest.approx(0.5 + lower)

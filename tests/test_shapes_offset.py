@@ -200,3 +200,26 @@ def test_an_outline_of_thousands_of_points_is_grown_as_one_of_few() -> None:
     (grown,) = offset(Area(outline), 0.5)
     assert not grown.islands
     assert grown.region(0.0001).area == pytest.approx(math.pi * 10.5**2, rel=1e-5)
+
+
+@given(st.floats(1e-6, 0.3), st.floats(0.3, 2.0), st.floats(0.05, 1.5), st.booleans())
+@settings(max_examples=few(120), deadline=None)
+def test_no_way_round_is_lost_at_fillets_that_miss_their_tangent_by_a_hair(
+    degrees: float, radius: float, away: float, inside: bool
+) -> None:
+    """A square's corners rounded by arcs a little turned, as rounded figures have them."""
+    hair = math.radians(degrees)
+    pieces: list[LineTo | ArcTo] = []
+    for quarter in range(4):
+        turn = quarter * math.pi / 2
+        middle = complex(5 - radius, 5 - radius) * complex(math.cos(turn), math.sin(turn))
+        for angle, arc in ((turn - hair, False), (turn + math.pi / 2 + hair, True)):
+            end = middle + radius * complex(math.cos(angle), math.sin(angle))
+            point = Point(end.real, end.imag)
+            pieces.append(ArcTo(point, Point(middle.real, middle.imag), False) if arc
+                          else LineTo(point))
+    path = Path(pieces[-1].end, tuple(pieces), True)
+    assume(not inside or away < 4)
+    (found,) = offset(Area(path), -away if inside else away)
+    plain = path.region(1e-5).buffer(-away if inside else away, quad_segs=200)
+    assert found.size == pytest.approx(plain.area, abs=2e-3)

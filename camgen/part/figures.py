@@ -9,10 +9,13 @@ from camgen.part.plates.place_words import Lying
 from camgen.part.plates.plate_words import JewelHole, PathPiece, PlateHole, Pocket, Shape
 from camgen.shapes.figures import rectangle, rounded, slot
 from camgen.shapes.offset import Area
-from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle
-from camgen.tolerances import AREA_CHORD
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle, turn_between
+from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT, SAME_POINT
 
 __all__ = ["PLANE_FIGURES", "area_of", "figures_of", "lie_of", "path_of", "places_of"]
+
+# A corner so near to a whole turn back, radians, is one: no cutter follows it.
+TURNED_BACK = math.radians(1.0)
 
 PLANE_FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
 
@@ -73,7 +76,7 @@ def _drawn(given: tuple[PathPiece, ...]) -> Path:
             pieces.append(LineTo(end))
         else:
             centre = Point(*piece.centre)
-            pieces.append(ArcTo(end, centre, piece.clockwise))
+            pieces.append(ArcTo(end, _evened(at, end, centre), piece.clockwise))
             radii = [math.dist(at, centre), math.dist(end, centre)]
             # NISTIR 6556 takes an arc whose radii differ by more than 0.002 mm for an error.
             if abs(radii[0] - radii[1]) > 0.002 or min(radii) <= 0:
@@ -90,11 +93,40 @@ def _drawn(given: tuple[PathPiece, ...]) -> Path:
     if faults:
         raise Refused(faults)
     path = Path(start, tuple(pieces), closed=True)
+    faults = _turning_back(path)
+    if faults:
+        raise Refused(faults)
     region = path.region(AREA_CHORD)
     if not region.is_valid or region.area < 1e-9:
         raise Refused(Fault(Message("the path crosses itself"),
                             Message("give its pieces in order round it")))
     return path
+
+
+def _evened(start: Point, end: Point, centre: Point) -> Point:
+    """An arc's centre as far from its end as from its start, where figures were rounded.
+
+    It is the nearest such place: on the line that stands upright on the middle of the chord.
+    """
+    far, near = math.dist(start, centre), math.dist(end, centre)
+    chord = math.dist(start, end)
+    if abs(far - near) < SAME_POINT or chord < LEAST_INCREMENT:
+        return centre
+    along = (near - far) * (near + far) / (2 * chord)
+    return Point(centre.x + along * (end.x - start.x) / chord,
+                 centre.y + along * (end.y - start.y) / chord)
+
+
+def _turning_back(path: Path) -> list[Fault]:
+    """A fault for each corner at which a path goes back along itself."""
+    pieces = list(path.laid_out())
+    return [
+        Fault(Message("the path turns back on itself at X {x:g} Y {y:g}", x=after.x, y=after.y),
+              Message("a piece there is longer than the room for it, as a fillet whose radius is "
+                      "too large: a smaller one, or leave the line between out"))
+        for (at, piece), (after, following) in zip(pieces, pieces[1:] + pieces[:1], strict=True)
+        if abs(turn_between(at, piece, following)) > math.pi - TURNED_BACK
+    ]
 
 
 def area_of(pocket: Pocket) -> Area:

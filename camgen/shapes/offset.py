@@ -98,21 +98,22 @@ def offset(area: Area, distance: float) -> tuple[Area, ...]:
     """
     if distance == 0:
         return (area,)
-    first: tuple[Area, ...] | None = None
+    nearest: tuple[float, tuple[Area, ...]] = (math.inf, ())
     for nudge in NUDGES:
         found = _offset(area, distance + nudge)
-        if _is_whole(found, area, distance):
+        off = _lost(found, area, distance)
+        if off <= 0:
             return found
-        first = found if first is None else first
-    return first or ()
+        if off < nearest[0]:
+            nearest = off, found
+    return nearest[1]
 
 
-def _is_whole(found: Sequence[Area], area: Area, distance: float) -> bool:
-    """Whether about as much is found as a parallel by chords has: no loop was lost."""
-    reach = abs(distance)
-    rough = float(area.region(reach / 100).buffer(distance, quad_segs=12).area)
-    edges = math.fsum(path.length for path in area.paths)
-    return abs(math.fsum(one.size for one in found) - rough) <= reach * edges / 50 + SAME_PLACE
+def _lost(found: Sequence[Area], area: Area, distance: float) -> float:
+    """How much more, mm², is amiss than chords in place of arcs: above 0 a loop was lost."""
+    rough = float(area.region(abs(distance) / 100).buffer(distance, quad_segs=12).area)
+    much = abs(distance) * math.fsum(path.length for path in area.paths) / 50 + SAME_PLACE
+    return abs(math.fsum(one.size for one in found) - rough) - much
 
 
 def _offset(area: Area, distance: float) -> tuple[Area, ...]:
@@ -227,12 +228,10 @@ def _share(part: _Part, point: Point) -> float:
 
 
 def _meetings(one: _Part, other: _Part) -> list[Point]:
-    """Where two parts meet."""
-    return [
-        point
-        for point in _curves_meet(one, other)
-        if _is_on(one, point) and _is_on(other, point)
-    ]
+    """Where two parts meet; where they touch once, though nearly twice, in the middle."""
+    points = _curves_meet(one, other)
+    met = [point for point in points if _is_on(one, point) and _is_on(other, point)]
+    return met[:1] if len(points) > 2 else met
 
 
 def _is_on(part: _Part, point: Point) -> bool:
@@ -274,15 +273,19 @@ def _curves_meet(one: _Part, other: _Part) -> list[Point]:
 def _line_meets_circle(
     nx: float, ny: float, away: float, centre: Point, radius: float
 ) -> list[Point]:
-    """Where the line with unit normal n, ``away`` from the centre, meets the circle."""
+    """Where the line with unit normal n, ``away`` from the centre, meets the circle.
+
+    Where it nearly touches there are three: its foot, then the two."""
     if abs(away) > radius + SAME_PLACE:
         return []
     foot = Point(centre.x + away * nx, centre.y + away * ny)
     rest = radius * radius - away * away
-    if rest <= (SAME_PLACE / 100) * radius:
+    along = math.sqrt(max(0.0, rest))
+    if along <= SAME_PLACE:
         return [foot]
-    along = math.sqrt(rest)
+    touching = [foot] if rest <= (SAME_PLACE / 100) * radius else []
     return [
+        *touching,
         Point(foot.x - ny * along, foot.y + nx * along),
         Point(foot.x + ny * along, foot.y - nx * along),
     ]

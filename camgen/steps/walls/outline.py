@@ -41,15 +41,21 @@ class Outline(ContourWords):
 
 
 @lru_cache(maxsize=16)
-def _grown(outline: Path, away: float) -> Area:
-    """Kept, because the check asks first and the plan then wants the same."""
-    (grown,) = offset(Area(outline), away)
-    return grown
+def _grown(outline: Path, away: float) -> Area | None:
+    """None where no one way goes round. Kept: the check asks first, the plan wants the same."""
+    grown = offset(Area(outline), away)
+    return grown[0] if len(grown) == 1 else None
 
 
 def _around(bench: FlatBench, away: float) -> tuple[Path, list[Fault]]:
     """The centre path of a cutter ``away`` mm outside the outline, anticlockwise."""
     grown = _grown(bench.layout.part.outline, away)
+    if grown is None:
+        return bench.layout.part.outline, [Fault(
+            Message("no way is found round the outline {away:g} mm off it: somewhere it nearly "
+                    "touches itself or turns back", away=away),
+            Message("look at its shortest pieces and its corners; or a cutter of another diameter"),
+            bench.place("cutter"))]
     if not grown.islands:
         return grown.outer, []
     return grown.outer, [

@@ -8,6 +8,7 @@ the slower ways in are planned to meet more. Angles degrees, lengths mm.
 from __future__ import annotations
 
 import math
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -20,8 +21,9 @@ from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.same_ways import STEP, SameWays
 from camgen.proof.path import chords, select
 from camgen.proof.result import Proof, ProofId
+from camgen.values import dataclass
 
-__all__ = ["cleared_before", "engaged", "in_pockets", "prove_engagement"]
+__all__ = ["Places", "cleared_before", "engaged", "in_pockets", "prove_engagement"]
 
 ENGAGEMENT = ProofId("flat", "engagement")
 
@@ -127,33 +129,63 @@ def _at_full_feed(evidence: FlatEvidence, rows: Ints, feed: float) -> Ints:
     return np.asarray(rows[level & fast & evidence.cut[rows]])
 
 
+@dataclass(frozen=True)
+class Places:
+    """Places (m,) one after the other along pieces of motion, and how each is cut.
+
+    ``piece`` is the piece of each, ``start`` and ``end`` (m, 3) those of the chord about it, mm.
+    """
+
+    evidence: FlatEvidence
+    radius: float
+    piece: Ints
+    start: Floats
+    end: Floats
+
+    @classmethod
+    def along(cls, evidence: FlatEvidence, rows: Ints, radius: float) -> Places:
+        """Along pieces ``rows``, but for pieces of work cut just like an earlier one."""
+        rows = rows[~evidence.repeated[rows]]
+        split = chords(select(evidence.motion, rows), 0.001, longest=radius / 4,
+                       steepest=STEEPEST)
+        keep = np.hypot(*(split.end - split.start)[:, :2].T) > 1e-9
+        return cls(evidence, radius, rows[split.piece[keep]], split.start[keep], split.end[keep])
+
+    @cached_property
+    def length(self) -> Floats:
+        """(m,) of the chords, mm."""
+        return np.asarray(np.linalg.norm(self.end - self.start, axis=1))
+
+    @property
+    def every(self) -> int:
+        """One of how many places is looked at, evenly spread, so that they are not too many."""
+        return max(1, math.ceil(len(self.piece) / MOST))
+
+    def met(self, which: Ints) -> Floats:
+        """(k,) the angle in metal at some of the places, degrees."""
+        start, end, piece = self.start[which], self.end[which], self.piece[which]
+        across = np.hypot(*(end - start)[:, :2].T)
+        way = (end - start)[:, :2] / across[:, None]
+        middle = ((start + end) / 2)[:, :2]
+        turn = (np.arange(RAYS) + 0.5) / RAYS * np.pi - np.pi / 2
+        ahead = np.exp(1j * turn)[None, :] * (way[:, 0] + 1j * way[:, 1])[:, None]
+        points = middle[:, None, :] + self.radius * np.stack([ahead.real, ahead.imag], axis=2)
+        metal = shapely.contains_xy(self.evidence.layout.stock, points[..., 0], points[..., 1])
+        slopes = np.abs(end[:, 2] - start[:, 2]) > 1e-9
+        level = (start[:, 2] + end[:, 2]) / 2 + np.where(
+            slopes, STEP + THIN * self.radius, 0.0)
+        cleared = cleared_before(self.evidence.flat_ways, middle, points, piece, level, self.radius)
+        return np.asarray((metal & ~cleared).sum(axis=1) * 180.0 / RAYS)
+
+
 def engaged(evidence: FlatEvidence, rows: Ints, radius: float) -> tuple[Ints, Floats, Floats]:
     """Pieces (m,), lengths (m,), mm, and angles in metal (m,), degrees, along pieces ``rows``.
 
     Pieces of work cut just like an earlier one are not looked at again.
     """
-    layout = evidence.layout
-    rows = rows[~evidence.repeated[rows]]
-    split = chords(select(evidence.motion, rows), 0.001, longest=radius / 4,
-                   steepest=STEEPEST)
-    length = np.linalg.norm(split.end - split.start, axis=1)
-    across = np.hypot(*(split.end - split.start)[:, :2].T)
-    keep = np.nonzero(across > 1e-9)[0]
-    step = max(1, math.ceil(len(keep) / MOST))
-    keep = keep[::step]
-    start, end, length = split.start[keep], split.end[keep], length[keep]
-    piece = rows[split.piece[keep]]
-    way = (end - start)[:, :2] / across[keep][:, None]
-    middle = ((start + end) / 2)[:, :2]
-    turn = (np.arange(RAYS) + 0.5) / RAYS * np.pi - np.pi / 2
-    ahead = np.exp(1j * turn)[None, :] * (way[:, 0] + 1j * way[:, 1])[:, None]
-    points = middle[:, None, :] + radius * np.stack([ahead.real, ahead.imag], axis=2)
-    metal = shapely.contains_xy(layout.stock, points[..., 0], points[..., 1])
-    slopes = np.abs(end[:, 2] - start[:, 2]) > 1e-9
-    level = (start[:, 2] + end[:, 2]) / 2 + np.where(slopes, STEP + THIN * radius, 0.0)
-    cleared = cleared_before(evidence.flat_ways, middle, points, piece, level, radius)
-    angle = (metal & ~cleared).sum(axis=1) * 180.0 / RAYS
-    return piece, length * step, angle
+    places = Places.along(evidence, rows, radius)
+    some = np.arange(0, len(places.piece), places.every)
+    return places.piece[some], places.length[some] * places.every, places.met(some)
 
 
 def cleared_before(

@@ -17,7 +17,7 @@ from camgen.arrays import Flags, Floats, Ints, distinct, distinct_rows
 from camgen.cutting.answer import CutPlan
 from camgen.messages import Message
 from camgen.proof.evidence import FlatEvidence
-from camgen.proof.flat.load.engagement import RAYS, engaged, in_pockets
+from camgen.proof.flat.load.engagement import RAYS, Places, in_pockets
 from camgen.proof.path import sweeps
 from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Way, record_of
@@ -31,6 +31,9 @@ MORE = ProofId("flat", "more-metal-than-planned")
 OVER = 1.25
 # A feed within these shares of a planned one is that one.
 UNDER_FEED, SAME_FEED = 0.9, 0.98
+# So many radii about a place all others are looked at; ends no farther apart, mm, are one.
+ABOUT = 1.25
+JOINED = 1e-6
 
 
 @dataclass(frozen=True)
@@ -166,24 +169,48 @@ def _of(looked: _Looked, rows: Ints, bites: list[_Bite], which: Message) -> list
     rows, width = rows[full], width[full]
     if not looked.first_time(rows, width):
         return []
-    piece, length, angle = engaged(evidence, rows, radius)
-    wide = width[np.searchsorted(rows, piece)]
-    bend = looked.bends[piece]
-    meant = np.zeros(len(piece))
+    places = Places.along(evidence, rows, radius)
+    wide = width[np.searchsorted(rows, places.piece)]
+    bend = looked.bends[places.piece]
+    meant = np.zeros(len(wide))
     for one in distinct(wide):
         here = wide == one
         meant[here] = met_in_arc(radius, bend[here], float(one))
-    over = angle > OVER * meant + 180.0 / RAYS
-    longest, begin, end = _longest(over, length, piece)
+    over, angle = _over(places, OVER * meant + 180.0 / RAYS)
+    longest, begin, end = _longest(over, places)
     name = Message("way on which more metal is met than planned, {which}", which=which)
     id = MORE.about(which)
     if longest <= 0:
         return [evidence.at_most(id, name, 0.0, radius, "mm")]
-    stretch = slice(begin, end)
-    worst = begin + int(np.argmax(angle[stretch] - meant[stretch]))
+    worst = begin + int(np.argmax((angle - meant)[begin:end]))
     told = Message("{place}, {met:.0f} degrees met, {meant:.0f} planned",
-                   place=evidence.place(int(piece[worst])), met=angle[worst], meant=meant[worst])
-    return [evidence.at_most(id, name, longest, radius, "mm", int(piece[worst]), told)]
+                   place=evidence.place(int(places.piece[worst])), met=angle[worst],
+                   meant=meant[worst])
+    return [evidence.at_most(id, name, longest, radius, "mm", int(places.piece[worst]), told)]
+
+
+def _over(places: Places, most: Floats) -> tuple[Flags, Floats]:
+    """(m,) whether more than ``most`` degrees are met at each place, and what is; 0 unlooked at.
+
+    Where only some places are looked at, one of them says nothing of the way to the next: about
+    each at which more is met all are looked at, as far as makes the stretch too long.
+    """
+    angle = np.zeros(len(most))
+    some = np.arange(0, len(most), places.every)
+    angle[some] = places.met(some)
+    over = angle > most
+    if places.every > 1 and np.any(over):
+        along = np.cumsum(places.length)
+        at = np.nonzero(over)[0]
+        first = np.searchsorted(along, along[at] - ABOUT * places.radius)
+        past = np.searchsorted(along, along[at] + ABOUT * places.radius) + 1
+        near = np.zeros(len(most) + 1, dtype=np.int64)
+        np.add.at(near, first, 1)
+        np.add.at(near, np.minimum(past, len(most)), -1)
+        more = np.setdiff1d(np.nonzero(np.cumsum(near)[:-1] > 0)[0], some)
+        angle[more] = places.met(more)
+        over = angle > most
+    return over, angle
 
 
 def _level(evidence: FlatEvidence, rows: Ints) -> Ints:
@@ -223,13 +250,16 @@ def _has(feed: Floats, planned: float) -> Flags:
     return np.asarray((feed >= UNDER_FEED * planned) & (feed * SAME_FEED <= planned))
 
 
-def _longest(over: Flags, length: Floats, piece: Ints) -> tuple[float, int, int]:
-    """Length of the longest run of places ``over``, its first place and one past its last."""
+def _longest(over: Flags, places: Places) -> tuple[float, int, int]:
+    """Length of the longest way on from place to place ``over``, its first and one past its last.
+    """
     if not np.any(over):
         return 0.0, 0, 0
-    edge = np.diff(np.concatenate([[0], over.astype(np.int8), [0]]))
-    first, past = np.nonzero(edge == 1)[0], np.nonzero(edge == -1)[0]
-    total = np.concatenate([[0.0], np.cumsum(length)])
-    runs = total[past] - total[first]
-    at = int(np.argmax(runs))
-    return float(runs[at]), int(first[at]), int(past[at])
+    at = np.nonzero(over)[0]
+    joined = (np.diff(at) == 1) & np.all(
+        np.abs(places.start[at[1:]] - places.end[at[:-1]]) < JOINED, axis=1)
+    begins = np.concatenate([[0], np.nonzero(~joined)[0] + 1])
+    runs = np.add.reduceat(places.length[at], begins)
+    longest = int(np.argmax(runs))
+    past = begins[longest + 1] if longest + 1 < len(begins) else len(at)
+    return float(runs[longest]), int(at[begins[longest]]), int(at[past - 1]) + 1

@@ -6,10 +6,13 @@ its hole open. Lengths mm.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import shapely
 
 from camgen.arrays import Floats, Ints
+from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.proof.common.planned_depths import planned_depths, section_depths
 from camgen.proof.evidence import FlatEvidence
@@ -24,6 +27,9 @@ PASS = ProofId("flat", "pass-depth")
 # Arcs told to slides that were measured are parted at other places: a ramp is then looked at a
 # little farther on, where it is deeper, mm.
 PARTED = 0.005
+# Of a cut beside the stock so many places along it, so many directions, and shares of its radius.
+PLACES, ROUND = 9, 24
+OUT = (0.35, 0.7, 0.95, 0.999)
 
 
 def prove_flat_passes(evidence: FlatEvidence) -> tuple[Proof, ...]:
@@ -40,7 +46,13 @@ def prove_flat_passes(evidence: FlatEvidence) -> tuple[Proof, ...]:
     known = (section >= 0) & (section < len(depths))
     allowed[known] = np.array([*depths, 0.0])[section[known]]
     # A cut within its planned depth even when all above it still stands needs no closer look.
-    drop = drops(cuts, layout.top, np.where(np.isfinite(allowed), allowed, 0.0))
+    allowed = np.where(np.isfinite(allowed), allowed, 0.0)
+    drop = drops(cuts, layout.top, allowed)
+    # Beside the stock, where the middle of a cut is in air, only what it reaches into counts.
+    deep = np.nonzero(drop > allowed)[0]
+    deep = deep[~shapely.contains_xy(layout.stock, *cuts.middles[deep].T)]
+    if len(deep):
+        drop[deep] = np.minimum(drop[deep], _reached_into(cuts, deep, layout))
     return tuple(
         _depths(evidence, cuts, drop, np.where(known, section, -1), depths, by_cutter))
 
@@ -65,19 +77,51 @@ def drops(cuts: PlanCuts, top: float, allowed: Floats) -> Floats:
 
 def _beside(cuts: PlanCuts, which: Ints) -> Floats:
     """How deep the ground at the middle of cuts ``which`` (m,) was cleared before them, inf if not.
+    """
+    return _cleared(cuts, cuts.middles[which], cuts.piece[which])
+
+
+def _cleared(cuts: PlanCuts, points: Floats, piece: Ints) -> Floats:
+    """(m,) how deep the ground at ``points`` (m, 2) was cleared before a piece each, inf if not.
 
     Each way is looked at once, as deep as it was gone until then: it may be gone again later.
     """
     along = same_ways(cuts)
     ways = along.ways
-    middle = cuts.only(which).middles
-    lowest = np.full(len(which), np.inf)
-    row, near = ways.tree.query(shapely.points(middle))
-    at = along.before(near, cuts.piece[which[row]])
+    lowest = np.full(len(points), np.inf)
+    row, near = ways.tree.query(shapely.points(points))
+    at = along.before(near, piece[row])
     row, near, at = row[at >= 0], near[at >= 0], at[at >= 0]
-    gone = ways.apart(middle[row][:, None, :], near)[:, 0] < ways.wide_top[near]
+    gone = ways.apart(points[row][:, None, :], near)[:, 0] < ways.wide_top[near]
     np.minimum.at(lowest, row[gone], along.lowest[at[gone]])
     return lowest
+
+
+def _reached_into(cuts: PlanCuts, which: Ints, layout: FlatLayout) -> Floats:
+    """(m,) how far, mm, cuts ``which`` go below the highest of the stock that they reach into.
+
+    Looked at on a net of places as wide as each cut; of one that meets no stock it is 0.
+    """
+    some = cuts.only(which)
+    wide = some.wide_top[:, None, None, None]
+    share = np.linspace(0.0, 1.0, PLACES)[None, :, None]
+    angle = some.begin[:, None] + some.sweep[:, None] * share[..., 0]
+    ray = np.stack([np.cos(angle), np.sin(angle)], axis=2) * some.radius[:, None, None]
+    straight = some.start[:, None] + (some.end - some.start)[:, None] * share
+    curved = (some.sweep != 0)[:, None, None]
+    at = np.where(curved, np.nan_to_num(some.centre)[:, None] + ray, straight)
+    turn = np.arange(0, 2 * np.pi, 2 * np.pi / ROUND)
+    far = np.array([[math.cos(one), math.sin(one)] for one in turn])
+    net = at[:, :, None, None] + wide[:, :, None] * (
+        np.array(OUT)[:, None, None] * far[None])[None, None]
+    points = net.reshape(-1, 2)
+    owner = np.repeat(np.arange(len(which)), len(points) // len(which))
+    met = shapely.contains_xy(layout.stock, *points.T)
+    points, owner = points[met], owner[met]
+    ground = np.minimum(_cleared(cuts, points, some.piece[owner]), layout.top)
+    highest = np.full(len(which), -np.inf)
+    np.maximum.at(highest, owner, ground)
+    return np.asarray(np.maximum(highest - some.low, 0.0))
 
 
 def _depths(

@@ -1,0 +1,51 @@
+"""Paths whose figures were rounded to 0.001 mm, as drawings and pocket calculators give them."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+from plate_drafts import fillet_path
+
+from camgen.faults import Refused
+from camgen.part.figures import path_of
+from camgen.part.plates.plate_words import PathPiece, Shape
+from camgen.shapes.offset import Area, offset
+from camgen.shapes.path import ArcTo
+
+HOLLOW = [[-5.0, -4.0], [5.0, -4.0], [5.0, 4.0], [2.0, 4.0], [2.0, 1.0], [-2.0, 1.0], [-2.0, 4.0],
+          [-5.0, 4.0]]
+
+
+def shape(sides: list[list[float]], radius: float) -> Shape:
+    return Shape(path=tuple(PathPiece.model_validate(one) for one in fillet_path(sides, radius)))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_an_outline_with_rounded_fillets_has_one_way_round_it(seed: int) -> None:
+    """Every arc has one radius, no place is moved by more than figures were, and it can be cut."""
+    rng = random.Random(seed)
+    sides = [[x + rng.uniform(-0.4, 0.4), y + rng.uniform(-0.4, 0.4)] for x, y in HOLLOW]
+    given = shape(sides, rng.uniform(0.55, 0.9))
+    path = path_of(given)
+    assert given.path is not None
+    for (at, piece), said in zip(path.laid_out(), given.path, strict=True):
+        if isinstance(piece, ArcTo):
+            radius = math.dist(at, piece.centre)
+            assert radius == pytest.approx(math.dist(piece.end, piece.centre), abs=1e-9)
+            assert said.centre is not None
+            assert radius == pytest.approx(math.dist(at, said.centre), abs=0.0015)
+    plain = path.region(1e-4)
+    for away in (0.4, 0.5, 0.55):
+        (grown,) = offset(Area(path), away)
+        assert grown.size == pytest.approx(plain.buffer(away, quad_segs=64).area, abs=5e-3)
+
+
+@pytest.mark.parametrize("radius", [1.55, 1.7, 1.95])
+def test_fillets_larger_than_their_room_are_refused_where_the_path_turns_back(
+    radius: float,
+) -> None:
+    with pytest.raises(Refused, match="turns back on itself at X") as no:
+        path_of(shape(HOLLOW, radius))
+    assert all("a smaller one" in str(fault.remedy) for fault in no.value.faults)
