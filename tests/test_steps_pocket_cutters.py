@@ -20,7 +20,7 @@ from camgen.proof.path import chords, select
 
 DEPTH = 0.35
 SEAT = "  pockets:\n    seat: {rectangle: [4.6, 3.6], corner: 0.45, depth: 0.35}"
-BOTH = ("pocket: {cutter: big}", "pocket: {cutter: mill}")
+BOTH = ("pocket: {cutter: big, width: 0.3}", "pocket: {cutter: mill, width: 0.12}")
 
 
 @pytest.fixture(scope="module")

@@ -51,7 +51,7 @@ def refused(plate: str, *steps: str, stock: str = "sheet: [24, 24]") -> list[str
 @pytest.fixture(scope="module", params=sampled(["sheet: [24, 24]", "disc: 16"], 2))
 def opened(request: pytest.FixtureRequest) -> Proved:
     """The pocket over the edge of the part: in a sheet, and where the stock ends there too."""
-    return proved(OPEN, "pocket: {cutter: mill}", stock=request.param)
+    return proved(OPEN, "pocket: {cutter: mill, width: 0.12}", stock=request.param)
 
 
 def test_a_pocket_over_the_edge_is_no_fault_and_all_proofs_hold(opened: Proved) -> None:
@@ -148,7 +148,7 @@ def ways_down(done: Proved) -> tuple[np.ndarray, np.ndarray]:
 
 
 def test_a_ramp_goes_down_on_a_straight_line() -> None:
-    done = proved(SEAT, "pocket: {cutter: mill, entry: ramp}")
+    done = proved(SEAT, "pocket: {cutter: mill, width: 0.12, entry: ramp}")
     assert not done.failed
     arcs, lines = ways_down(done)
     assert len(arcs) == 0
@@ -237,7 +237,7 @@ def test_a_hole_that_the_cutter_cannot_go_down_in_is_named(
 
 @pytest.fixture(scope="module")
 def floored() -> Proved:
-    return proved(SEAT, "pocket: {cutter: mill, floor: 0.05, step-over: 0.3}")
+    return proved(SEAT, "pocket: {cutter: mill, width: 0.12, floor: 0.05, step-over: 0.3}")
 
 
 def test_a_skin_on_the_floor_is_taken_in_one_last_pass_over_it(floored: Proved) -> None:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator
 
 from camgen.clearing.clearing import Clearing, Entry, Wall
+from camgen.clearing.ladder import Ladder
 from camgen.clearing.slivers import slivers_under
 from camgen.cutting.planner import CutPlan
 from camgen.layout import FlatLayout
@@ -16,8 +17,9 @@ from camgen.moves import Feed, Move, Rapid
 from camgen.shapes.path import Path, Point
 from camgen.steps.kind import FlatBench
 from camgen.steps.moving import Feeds, above, away, enter, follow, lap_count, laps
+from camgen.tolerances import SAME_PLACE
 
-__all__ = ["clear_level"]
+__all__ = ["clear_level", "ladder_level"]
 
 # Share of the feed on the way into a pass, where up to twice the planned angle of metal is met.
 WAY_IN = 0.5
@@ -82,6 +84,47 @@ def clear_level(
         for part, slow in _slowed(wall):
             moves += follow(part, _halved(clearing) if slow else clearing, wall_on_right=True)
     return moves + away(layout) if found.walls else moves
+
+
+def ladder_level(
+    bench: FlatBench, found: Ladder, top: float, bottom: float, slot: CutPlan
+) -> list[Move]:
+    """One level cleared as a ladder from ``top`` down to ``bottom``; ``slot`` is planned for a cut
+    as wide as the cutter."""
+    layout = bench.layout
+    # On an arc as straight on, a slot's chip is as thick as the centre is fed (plane geometry: only
+    # the centre's own way has a part along the radius to a tooth); so no feed is taken back.
+    slotting = Feeds.on(bench.machine, slot.feed, slot.plunge_feed, 0.0)
+    travel = min(bench.machine.x.feed_limit, bench.machine.y.feed_limit)
+    down = bench.machine.z.feed_limit
+    into_floor = [Feed(down, z=bottom + OVER_FLOOR), Feed(min(slotting.along, down), z=bottom)]
+    moves: list[Move] = []
+    risen = 0
+    at: Point | None = None
+    for run in found.runs:
+        entry, path = run.entry, run.path
+        if entry is not None:
+            metal = entry.path is not None
+            if at is None or metal or len(moves) - risen > LONG:
+                moves += away(layout) if at is not None else []
+                risen = len(moves)
+                moves += _gone_down(bench, entry, top, bottom, slot, slotting, into_floor)
+            else:
+                moves += _across(layout, entry.start, False, travel, into_floor)
+            # To and fro on a line it may end at either end of it.
+            at = None if metal and not entry.path.closed else entry.start  # type: ignore[union-attr]
+        if path is None:
+            continue
+        if entry is None and len(moves) - risen > LONG:
+            moves += away(layout)
+            risen = len(moves)
+            moves += [*above(layout, path.start), *into_floor]
+        elif at is None or math.dist(at, path.start) > SAME_PLACE:
+            moves.append(Feed(slotting.along if at is None else travel,
+                              x=path.start.x, y=path.start.y))
+        moves += follow(path, slotting, wall_on_right=True)
+        at = path.end
+    return [*moves, *away(layout)]
 
 
 def _across(

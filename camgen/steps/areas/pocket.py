@@ -10,25 +10,29 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import field, replace
+from functools import cached_property
 
 import numpy as np
 
+from camgen.clearing.clearing import Clearing
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Refused
 from camgen.messages import Message
-from camgen.moves import Feed, Move
+from camgen.moves import Feed, Move, Section
 from camgen.shapes.offset import distances, offset
 from camgen.shapes.path import ArcTo, Path, Point, direction
-from camgen.steps.areas.clearing_moves import WAY_IN, clear_level
+from camgen.steps.areas.clearing_moves import WAY_IN, clear_level, ladder_level
 from camgen.steps.areas.pocket_checks import check
 from camgen.steps.areas.pocket_cuts import FloorCuts, Stretch, cuts_of
-from camgen.steps.areas.pocket_words import PocketStep, floor_width, skin_of, width_of
+from camgen.steps.areas.pocket_ladder import Chosen, bounded_cut
+from camgen.steps.areas.pocket_words import PocketStep, floor_width, pockets_chosen, skin_of
 from camgen.steps.cuts import finishing, milling
 from camgen.steps.head.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, leads, shifted
 from camgen.steps.walls.contour import begun_on_longest
+from camgen.values import dataclass
 
 __all__ = ["POCKET", "PocketStep"]
 
@@ -44,58 +48,122 @@ def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
     faults += skimming_faults(bench, {"floor": words.floor, "finish": words.finish})
     if faults:
         raise Refused(faults)
-    cutter = bench.cutter
     floors = [one for one in floors if one.gets_in]
-    deepest = max(one.recess.depth for one in floors)
-    cut = milling(bench, width_of(words, cutter), deepest)
-    slot = milling(bench, cutter.diameter, deepest, speed=cut.speed)
     skins = any(one.over_floor for one in floors)
-    rough: list[Move] = []
+    rough = _Sections(bench, words)
     fine: list[Move] = []
     last_cuts: list[CutPlan] = []
-    to_clear = finishing_time = 0.0
+    finishing_time = 0.0
     for one in floors:
         for stretch in one.rough:
-            rough += _levels(bench, stretch, cut, slot)
-            to_clear += stretch.found.size * (stretch.bottom - stretch.top)
+            rough.clears(stretch)
         if _has_own_walls(one, floors):
-            walls, last_cut, seconds = _walls(bench, one, words, cut.speed)
-            (fine if skins else rough).extend(walls)
-            last_cuts.append(last_cut)
-            finishing_time += seconds
-    pieces = len(bench.layout.places)
-    section = replace(
-        bench.section(words.called, cut.speed, _everywhere(bench, rough)),
-        to_clear=pieces * to_clear, finishing=0.0 if skins else pieces * finishing_time,
-    )
+            walls, last_cut, seconds = _walls(bench, one, words, rough.speed)
+            if skins:
+                fine += walls
+                last_cuts.append(last_cut)
+                finishing_time += seconds
+            else:
+                rough.finishes(walls, last_cut, seconds)
     remarks = tuple(_remarks(bench, words, floors))
-    if not skins:
-        return PlannedStep(section, _with_others(cut, slot, last_cuts), remarks)
-    floor_cut, over = _over_floors(bench, words, floors, cut.speed)
-    skin = math.fsum(
-        stretch.found.size * (stretch.bottom - stretch.top)
-        for one in floors for stretch in one.over_floor
-    )
-    last = replace(
-        bench.section(Message("pocket floor"), floor_cut.speed, _everywhere(bench, over + fine)),
-        to_clear=pieces * skin, finishing=pieces * finishing_time,
-    )
-    return PlannedStep(section, _with_others(cut, slot, ()), remarks,
-                       more=((last, _with_others(floor_cut, slot, last_cuts)),))
+    if skins:
+        floor_cut, slot, over = _over_floors(bench, words, floors, rough.speed)
+        skin = math.fsum(stretch.size * (stretch.bottom - stretch.top)
+                         for one in floors for stretch in one.over_floor)
+        pieces = len(bench.layout.places)
+        last = replace(
+            bench.section(Message("pocket floor"), floor_cut.speed,
+                          _everywhere(bench, over + fine)),
+            to_clear=pieces * skin, finishing=pieces * finishing_time,
+        )
+    first, *more = rough.done(words.called)
+    if skins:
+        more.append((last, _with_others(floor_cut, slot, last_cuts)))
+    return PlannedStep(*first, remarks, more=tuple(more))
+
+
+@dataclass
+class _Part:
+    """What is cut one after the other by one cut."""
+
+    cut: CutPlan
+    slot: CutPlan
+    moves: list[Move] = field(default_factory=list)
+    last: list[CutPlan] = field(default_factory=list)
+    to_clear: float = 0.0
+    finishing: float = 0.0
+
+
+@dataclass
+class _Sections:
+    """The sections of a pocket step as they are made: a new one wherever the cut is another."""
+
+    bench: FlatBench
+    words: PocketStep
+    parts: list[_Part] = field(default_factory=list)
+
+    @property
+    def speed(self) -> float:
+        """What the spindle turns at last, rev/min."""
+        return self.parts[-1].cut.speed if self.parts else self._bounded[0].speed
+
+    @cached_property
+    def _bounded(self) -> tuple[CutPlan, CutPlan]:
+        """The cut of passes with bounded engagement, and that of its slots."""
+        bench = self.bench
+        cut = bounded_cut(bench, self.words)
+        deepest = max(one.depth for one in pockets_chosen(bench, self.words))
+        return cut, milling(bench, bench.cutter.diameter, deepest, speed=cut.speed)
+
+    def clears(self, stretch: Stretch) -> None:
+        """One stretch, level by level."""
+        found = stretch.found
+        cuts = (found.cut, found.cut) if isinstance(found, Chosen) else self._bounded
+        if not self.parts or self.parts[-1].cut != cuts[0]:
+            self.parts.append(_Part(*cuts))
+        part = self.parts[-1]
+        part.moves += _levels(self.bench, stretch, *cuts)
+        part.to_clear += stretch.size * (stretch.bottom - stretch.top)
+
+    def finishes(self, moves: list[Move], cut: CutPlan, seconds: float) -> None:
+        """The last passes along the walls of a floor."""
+        if not self.parts:
+            self.parts.append(_Part(*self._bounded))
+        part = self.parts[-1]
+        part.moves += moves
+        part.last.append(cut)
+        part.finishing += seconds
+
+    def done(self, title: Message) -> list[tuple[Section, CutPlan]]:
+        """The sections, each with its cut."""
+        bench, pieces = self.bench, len(self.bench.layout.places)
+        done = []
+        for part in self.parts or [_Part(*self._bounded)]:
+            section = replace(
+                bench.section(title, part.cut.speed, _everywhere(bench, part.moves)),
+                to_clear=pieces * part.to_clear, finishing=pieces * part.finishing)
+            done.append((section, _with_others(part.cut, part.slot, part.last)))
+        return done
 
 
 def _with_others(cut: CutPlan, slot: CutPlan, last: Sequence[CutPlan]) -> CutPlan:
     """The cut of a clearing, with the other cuts of its section: ways down, slow ways into passes,
     the last passes along walls."""
-    slow = replace(cut, feed=WAY_IN * cut.feed, width=min(2 * cut.width, slot.width))
-    others = [slot, slow]
+    others = [] if cut == slot else [slot, replace(
+        cut, feed=WAY_IN * cut.feed, width=min(2 * cut.width, slot.width))]
     others += [one for number, one in enumerate(last) if one not in last[:number]]
     return replace(cut, others=tuple(others))
 
 
 def _remarks(bench: FlatBench, words: PocketStep, floors: list[FloorCuts]) -> Iterator[Message]:
-    yield Message("pocket: clearing climbs; the last pass along the walls is {sense}",
-                  sense=SENSES[words.direction])
+    sense = SENSES[words.direction]
+    cleared = [stretch.found for one in floors for stretch in one.rough]
+    if any(isinstance(found, Chosen) for found in cleared):
+        yield Message("pocket: slots are cut to and fro; the last pass along the walls is {sense}",
+                      sense=sense)
+    if not all(isinstance(found, Chosen) for found in cleared):
+        yield Message("pocket: clearing climbs; the last pass along the walls is {sense}",
+                      sense=sense)
     for one in cuts_of(bench, words)[0]:
         name = one.recess.name
         if not one.gets_in:
@@ -103,16 +171,24 @@ def _remarks(bench: FlatBench, words: PocketStep, floors: list[FloorCuts]) -> It
                           name=name, cutter=words.cutter)
             continue
         for found in (stretch.found for stretch in one.rough[:1]):
-            yield (
-                Message("pocket {name}: {degrees:.0f}° of the cutter in metal at most, but for "
-                        "the ways in", name=name, degrees=math.degrees(found.planned))
-            )
+            yield _way_taken(name, found)
         if not one.last:
             yield Message("pocket {name}: {cutter} leaves corners and walls to a later step",
                           name=name, cutter=words.cutter)
         if any(area.walls is not None for area in one.areas):
             yield Message("pocket {name} is open at a side: the cutter goes over the edge there",
                           name=name)
+
+
+def _way_taken(name: str, found: Clearing | Chosen) -> Message:
+    """How a pocket is cleared, and why so."""
+    if isinstance(found, Chosen):
+        return Message("pocket {name}: cleared as slots, in rows {step:.2f} mm apart, to and fro: "
+                       "about {seconds:.0f} s; {bounded:.0f} s with a narrow cut",
+                       name=name, step=found.found.step, seconds=found.seconds,
+                       bounded=found.bounded)
+    return Message("pocket {name}: {degrees:.0f}° of the cutter in metal at most, but for the ways "
+                   "in", name=name, degrees=math.degrees(found.planned))
 
 
 def _everywhere(bench: FlatBench, one: list[Move]) -> list[Move]:
@@ -126,19 +202,24 @@ def _everywhere(bench: FlatBench, one: list[Move]) -> list[Move]:
 def _levels(bench: FlatBench, stretch: Stretch, cut: CutPlan, slot: CutPlan) -> list[Move]:
     """One stretch in levels no deeper than planned."""
     face, deep = bench.layout.face, stretch.bottom - stretch.top
-    count = math.ceil(deep / cut.depth - 1e-9)
+    found = stretch.found
+    count = (found.levels if isinstance(found, Chosen)
+             else math.ceil(deep / cut.depth - 1e-9))
     moves: list[Move] = []
     for level in range(count):
         top = face - stretch.top - deep * level / count
         bottom = face - stretch.top - deep * (level + 1) / count
-        moves += clear_level(bench, stretch.found, top, bottom, cut, slot)
+        if isinstance(found, Chosen):
+            moves += ladder_level(bench, found.found, top, bottom, cut)
+        else:
+            moves += clear_level(bench, found, top, bottom, cut, slot)
     return moves
 
 
 def _over_floors(
     bench: FlatBench, words: PocketStep, floors: list[FloorCuts], speed: float
-) -> tuple[CutPlan, list[Move]]:
-    """The last pass over every floor on which a skin was left."""
+) -> tuple[CutPlan, CutPlan, list[Move]]:
+    """The last pass over every floor on which a skin was left: its cut, its slots', its moves."""
     deep = max(skin_of(bench, words, one.recess) for one in floors)
     cut = milling(bench, floor_width(words, bench.cutter), deep, at_once=True, speed=speed)
     slot = milling(bench, bench.cutter.diameter, deep, speed=speed)
@@ -146,7 +227,7 @@ def _over_floors(
     for one in floors:
         for stretch in one.over_floor:
             moves += _levels(bench, stretch, cut, slot)
-    return cut, moves
+    return cut, slot, moves
 
 
 def _has_own_walls(one: FloorCuts, floors: list[FloorCuts]) -> bool:

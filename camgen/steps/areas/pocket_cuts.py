@@ -20,7 +20,7 @@ from camgen.messages import Message
 from camgen.part.features import Recess
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea
-from camgen.shapes.path import LineTo, Path, Point, circle
+from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import least_round
 from camgen.steps.areas.pocket_ground import (
     Drilled,
@@ -33,6 +33,7 @@ from camgen.steps.areas.pocket_ground import (
     ground_at,
     reached,
 )
+from camgen.steps.areas.pocket_ladder import Chosen, by_ladder
 from camgen.steps.areas.pocket_words import (
     PocketStep,
     finish_of,
@@ -42,6 +43,7 @@ from camgen.steps.areas.pocket_words import (
     skin_of,
     width_of,
 )
+from camgen.steps.areas.ways_down import nearest_hole, no_hole, ramp_about
 from camgen.steps.kind import FlatBench
 from camgen.steps.walls.outline import Outline
 from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
@@ -57,19 +59,20 @@ PLAIN = 1.5
 HELIX = 0.6
 # The full width of such a hole may end so far above the floor, mm, and the length of its point.
 ABOVE = 0.1
-# Ramps: least length of one in radii of the cutter, the most, and the directions that are tried.
-LEAST_RAMP = 2.0
-MOST_RAMP = 10.0
-DIRECTIONS = 36
 
 
 @dataclass(frozen=True)
 class Stretch:
     """Ways that clear one area from ``top`` down to ``bottom``, mm below the face."""
 
-    found: Clearing
+    found: Clearing | Chosen
     top: float
     bottom: float
+
+    @property
+    def size(self) -> float:
+        """The metal that the cutter reaches, seen from above, mm²."""
+        return self.found.found.size if isinstance(self.found, Chosen) else self.found.size
 
 
 @dataclass(frozen=True)
@@ -230,6 +233,12 @@ def _down(
     for depth in (*ends, bottom):
         ground = ground_at(near, depth)
         deep = [one for one in holes if one.depth >= depth - 1e-9]
+        ways = _ways_in(bench, words, area, left, deep or None)
+        ladder = by_ladder(bench, words, area, ground, depth - top, left, ways)
+        if ladder is not None:
+            yield Stretch(ladder, top, depth)
+            top = depth
+            continue
         found = _entered(bench, words, area, ground, width, left, deep or None)
         if found.entries or found.walls:
             yield Stretch(found, top, depth)
@@ -286,6 +295,34 @@ def drilled_for(bench: FlatBench, words: PocketStep, recess: Recess) -> list[Dri
     ]
 
 
+def _ways_in(
+    bench: FlatBench, words: PocketStep, area: Area, left: float, holes: Sequence[Drilled] | None
+) -> list[tuple[Entry, Point]]:
+    """Where the cutter goes down into each part for a ladder, and where it is then: on a line to
+    and fro, or in a hole; none where it is round the edge."""
+    radius = bench.cutter.diameter / 2
+    if words.entry == "helix" or (words.entry == "drilled" and holes is None):
+        return []
+    ways: list[tuple[Entry, Point]] = []
+    for part in offset(area, -radius - left):
+        middle = part.region(AREA_CHORD).representative_point()
+        place = Point(middle.x, middle.y)
+        if words.entry == "ramp":
+            line = ramp_about(area, radius, left, place)
+            ways.append((Entry("ramp", line.start, line), line.start))
+            continue
+        hole = nearest_hole(holes or (), area, radius, left, place)
+        if hole is None:
+            raise Refused(no_hole(bench, place))
+        centre = Point(hole.hole.x, hole.hole.y)
+        if hole.radius < PLAIN * radius:
+            turn = circle(centre, HELIX * radius)
+            ways.append((Entry("helix", turn.start, turn), turn.start))
+        else:
+            ways.append((Entry("descent", centre), centre))
+    return ways
+
+
 def _entered(
     bench: FlatBench, words: PocketStep, area: Area, ground: BaseGeometry | None,
     width: float, left: float, holes: Sequence[Drilled] | None,
@@ -302,14 +339,14 @@ def _entered(
         if into is None:
             break
         if words.entry == "ramp":
-            way = _ramp(area, radius, left, into)
+            way = ramp_about(area, radius, left, into)
             ways.append(Entry("ramp", way.start, way))
             line = shapely.LineString([way.start, way.end])
             swept: BaseGeometry = line.buffer(radius - AREA_CHORD, quad_segs=32)
         else:
-            hole = _nearest(unused, area, radius, left, into)
+            hole = nearest_hole(unused, area, radius, left, into)
             if hole is None:
-                raise Refused(_no_hole(bench, into))
+                raise Refused(no_hole(bench, into))
             unused.remove(hole)
             swept = hole.region
             if hole.radius < PLAIN * radius:
@@ -326,20 +363,6 @@ def _entered(
     )
 
 
-def _nearest(
-    holes: Sequence[Drilled], area: Area, radius: float, left: float, place: Point
-) -> Drilled | None:
-    """The hole nearest to a place from which the cutter gets there."""
-    parts = [part.region(AREA_CHORD) for part in offset(area, -radius - left)]
-    mine = [part for part in parts if part.distance(shapely.Point(place)) < AREA_CHORD]
-    there = [
-        hole for hole in holes
-        if any(part.contains(shapely.Point(hole.hole.x, hole.hole.y)) for part in mine)
-    ]
-    return min(there, default=None,
-               key=lambda hole: round(math.dist(place, (hole.hole.x, hole.hole.y)), 9))
-
-
 def _into_metal(found: Clearing) -> Iterator[Point]:
     """Where an area is entered round and round, in the middle of the metal."""
     for entry, passes in zip(found.entries, found.passes, strict=True):
@@ -348,57 +371,6 @@ def _into_metal(found: Clearing) -> Iterator[Point]:
         ):
             middle = entry.path.region(AREA_CHORD).representative_point()
             yield Point(middle.x, middle.y)
-
-
-def _no_hole(bench: FlatBench, place: Point) -> Fault:
-    wide = bench.cutter.diameter
-    return Fault(
-        Message("no hole is drilled to go down in about X {x:.2f} Y {y:.2f}", x=place.x, y=place.y),
-        Message("a `drill` step before it with a hole there, {wide:g} mm wide or more, nearly as "
-                "deep as the pocket and clear of its walls; or `entry: helix`", wide=wide),
-    )
-
-
-def _ramp(area: Area, radius: float, left: float, middle: Point) -> Path:
-    """The longest straight way about ``middle`` on which the centre may go, within a limit."""
-    best: tuple[float, Point, Point] | None = None
-    for part in offset(area, -radius - left):
-        region = part.region(AREA_CHORD)
-        if not region.contains(shapely.Point(middle)):
-            continue
-        for number in range(DIRECTIONS):
-            angle = math.pi * number / DIRECTIONS
-            x, y = math.cos(angle), math.sin(angle)
-            ends = [
-                _as_far(region, middle, sign * x, sign * y, MOST_RAMP * radius / 2)
-                for sign in (-1.0, 1.0)
-            ]
-            length = round(math.dist(*ends), 6)
-            if best is None or length > best[0]:
-                best = (length, ends[0], ends[1])
-    if best is None or best[0] < LEAST_RAMP * radius:
-        raise Refused(
-            Fault(
-                Message("there is no room for a ramp of {length:.2f} mm about X {x:.2f} Y {y:.2f}",
-                        length=LEAST_RAMP * radius, x=middle.x, y=middle.y),
-                Message("`entry: helix`, a smaller cutter, or a hole drilled first"),
-            )
-        )
-    return Path(best[1], (LineTo(best[2]),), closed=False)
-
-
-def _as_far(
-    region: shapely.Polygon, start: Point, x: float, y: float, most: float
-) -> Point:
-    """The furthest point from ``start`` one way, without leaving the region."""
-    end = Point(start.x + most * x, start.y + most * y)
-    line = shapely.LineString([start, end]).intersection(region)
-    own = [part for part in getattr(line, "geoms", [line])
-           if part.distance(shapely.Point(start)) < AREA_CHORD]
-    far = max((shapely.Point(start).distance(shapely.Point(c)) for one in own
-               for c in one.coords), default=0.0)
-    far = max(0.0, min(far, most) - AREA_CHORD)
-    return Point(start.x + far * x, start.y + far * y)
 
 
 def _clearing(

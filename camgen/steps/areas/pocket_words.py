@@ -40,7 +40,8 @@ class PocketStep(StepWords):
     kind: ClassVar[str] = "pocket"
     called: ClassVar[Message] = Message("pocket")
     pockets: tuple[str, ...] | None = Field(None, description="names of pockets; all if left out")
-    width: Length | None = Field(None, description="radial depth of a pass; else planned")
+    width: Length | None = Field(None, description="radial depth of a pass, which is "
+                                "then never more; else width and way that take least time")
     finish: Length | None = Field(None, description="left on the walls for the last pass")
     floor: Length | None = Field(
         None, description="left on the floor for a last pass over it; else there is none"
@@ -58,7 +59,8 @@ class PocketStep(StepWords):
         "enough"
     )
     direction: Literal["climb", "conventional"] = Field(
-        "climb", description="of the last pass along the walls; clearing always climbs"
+        "climb", description="of the last pass along the walls; clearing in narrow passes "
+        "always climbs"
     )
 
     def declares(self) -> Declaration:
