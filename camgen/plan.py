@@ -31,13 +31,14 @@ from camgen.layout import (
 )
 from camgen.messages import Message
 from camgen.moves import Axis, Section, SetupMoves, Station
-from camgen.part.declaration import MakesOutline
+from camgen.part.declaration import MakesFace, MakesOutline
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
 from camgen.steps import FLAT_STEPS, HEAD_STEPS
 from camgen.steps.head.arrangement import Frame
 from camgen.steps.head.beginning import begun_benches, counted_on
 from camgen.steps.head.stand_notes import stand_notes
+from camgen.steps.heights import as_low_as_stands
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
 from camgen.steps.lash import come_to_from_one_side
 from camgen.steps.measured_zeros import zero_notes, zero_remarks
@@ -190,7 +191,8 @@ def _setup(
                 section for step in done for section, _ in step.sections)))
             moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
             moves = dataclasses.replace(moves, notes=notes, sections=tuple(
-                come_to_from_one_side(section, machine) for section in moves.sections))
+                come_to_from_one_side(_no_higher(section, setup, layout, machine), machine)
+                for section in moves.sections))
             return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
                             (*found, *_beneath(layout)), job_file.remarks,
                             (*idle_remarks(job, setup), *_at_edge(setup, layout)))
@@ -289,6 +291,16 @@ def _moves(
     if stations > 1:
         sections = tuple(_at_stations(section, stations) for section in sections)
     return SetupMoves(f"{job.job} - {setup.name}", sections, axis, safe)
+
+
+def _no_higher(
+    section: Section, setup: Setup, layout: FlatLayout, machine: Machine
+) -> Section:
+    """A section as low as what stands there lets it travel; what makes the face finds it not yet.
+    """
+    if setup.steps[section.step].declares().makes_a(MakesFace):
+        return section
+    return as_low_as_stands(section, layout, machine)
 
 
 def _at_stations(section: Section, stations: int) -> Section:

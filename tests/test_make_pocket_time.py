@@ -113,7 +113,7 @@ made-elsewhere: [outline]
 plate:
   thickness: 1
   outline: {circle: 12}
-  pockets: {bed: {circle: 3, depth: 0.3}}
+  pockets: {bed: {circle: 8, depth: 0.3}}
 cutters:
   mill: {kind: end-mill, diameter: 1, flutes: 2, flute-length: 2, reach: 4}
 setups:

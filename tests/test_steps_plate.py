@@ -70,12 +70,14 @@ def test_a_pocket_is_cleared_to_its_walls_and_floor_and_no_further(
 
 
 def test_pockets_go_down_in_levels_no_deeper_than_planned(pockets: PlannedSetup) -> None:
-    cut = pockets.cuts[0]
-    levels = {round(s.end[2], 6) for s in fed(pockets) if s.start[2] == s.end[2] and s.end[2] < 0}
+    most = max(cut.depth for cut in pockets.cuts)
+    levels = sorted({round(-s.end[2], 6) for section in pockets.moves.sections
+                     for s in strokes(section.moves)
+                     if not isinstance(s.move, Rapid) and s.start[2] == s.end[2] < 0})
     for recess in flat(pockets).part.recesses:
-        count = math.ceil(recess.depth / cut.depth - 1e-9)
-        wanted = {round(-recess.depth * (n + 1) / count, 6) for n in range(count)}
-        assert wanted <= levels
+        mine = [0.0, *(level for level in levels if level <= recess.depth + 1e-9)]
+        assert mine[-1] == pytest.approx(recess.depth)
+        assert all(low - high <= most + 1e-6 for high, low in itertools.pairwise(mine))
 
 
 def test_no_rapid_goes_into_a_pocket(pockets: PlannedSetup) -> None:

@@ -145,10 +145,12 @@ def test_no_rapid_is_made_below_the_clearance_and_each_moves_one_way() -> None:
             across = stroke.move.x is not None or stroke.move.y is not None
             assert stroke.end[2] >= layout.top + layout.clearance
             assert not (across and stroke.move.z is not None)
+            # Within a step it goes as low as what stands there allows: here the face alone.
+            high = {layout.safe_height, layout.face + layout.clearance}
             if across:
-                assert stroke.start[2] == layout.safe_height
+                assert stroke.start[2] in high
             else:
-                assert rises or stroke.start[2] == layout.safe_height or math.isnan(stroke.start[2])
+                assert rises or stroke.start[2] in high or math.isnan(stroke.start[2])
 
 
 def test_a_section_begins_and_ends_at_the_safe_height() -> None:

@@ -30,6 +30,9 @@ __all__ = [
     "leads",
     "shifted",
 ]
+# So far over metal, mm, the way down goes on at the feed for it: a zero is touched to a few
+# hundredths, and stock is as even. Common practice, no source.
+NEAR = 0.1
 # No piece of a path is made shorter than this by a corner in its heights, mm.
 SHORTEST = 0.005
 # No way down takes more turns than this: what asks for more has no room to go round. Common
@@ -111,9 +114,15 @@ def away(layout: FlatLayout) -> list[Move]:
     return [Rapid(z=layout.safe_height)]
 
 
-def enter(feeds: Feeds, bottom: float, cleared: bool) -> list[Move]:
-    """From the clearance down to ``bottom``: at the full feed where the metal is already gone."""
-    return [Feed(feeds.straight if cleared else feeds.down, z=bottom)]
+def enter(feeds: Feeds, bottom: float, cleared: bool, above: float | None = None) -> list[Move]:
+    """From the clearance down to ``bottom``: at the full feed where the metal is already gone.
+
+    From ``above`` (Z), where that is given, down to a little over the metal as fast as Z follows.
+    """
+    down = Feed(feeds.straight if cleared else feeds.down, z=bottom)
+    if above is None or cleared or above - bottom <= NEAR or feeds.upright == math.inf:
+        return [down]
+    return [Feed(feeds.upright, z=bottom + NEAR), down]
 
 
 def follow(

@@ -153,7 +153,8 @@ def _gone_down(
         # One lap is longer than it needs to go down: it begins late, and goes level once round.
         begin = path.at(path.length - slope)
     moves = above(bench.layout, begin)
-    moves += enter(slotting, top, cleared=top < bench.layout.face)
+    moves += enter(slotting, top, cleared=top < bench.layout.face,
+                   above=bench.layout.face + bench.layout.clearance)
     if short:
         down = path.between(path.length - slope, path.length)
         moves += follow(down, slotting, True, ((0.0, top), (down.length, bottom)))

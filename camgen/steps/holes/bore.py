@@ -225,7 +225,7 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
         for radius in _rings(bench, words, hole):
             ring = circle(centre, radius, clockwise=not climb)
             one += above(layout, ring.start)
-            one += enter(rough, layout.face, cleared=False)
+            one += enter(rough, layout.face, cleared=False, above=layout.face + layout.clearance)
             one += laps(ring, layout.face, bottom, cut, rough, climb)
         one.append(Feed(rough.along, x=centre.x, y=centre.y))
         # A hole that a long cutter cannot finish at once is finished level by level.
@@ -238,7 +238,9 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
                 radius = last - finish * (words.passes - 1 - number) / words.passes
                 ring = circle(centre, radius, clockwise=not climb)
                 onto, off = leads(ring, climb, radius / 2, radius)
-                rounds = 1 + (words.spring_passes if number == words.passes - 1 else 0)
+                # Springing back is for the last size and depth; above it the next level cuts.
+                last_of_all = level == levels and number == words.passes - 1
+                rounds = 1 + (words.spring_passes if last_of_all else 0)
                 one += follow(onto, fine, climb)
                 one += follow(ring, fine, climb) * rounds
                 one += follow(off, fine, climb)

@@ -324,7 +324,8 @@ def _round(bench: FlatBench, way: _Way, wall: ContourCut) -> list[Move]:
     onto, off = way.leads(wall)
     # The laps end where the arc onto the finished wall begins, so nothing is lifted between.
     around = wall.rough.starting_at(wall.rough.nearest(onto.start))
-    moves = above(layout, around.start) + enter(rough, layout.face, cleared=False)
+    moves = above(layout, around.start) + enter(
+        rough, layout.face, cleared=False, above=layout.face + layout.clearance)
     moves += laps(around, layout.face, way.bottom, way.cut, rough, way.climb,
                   way.lift(around, wall))
     if math.dist(around.start, onto.start) > 1e-6:
