@@ -99,7 +99,7 @@ def test_walls_are_finished_only_where_there_are_walls(opened: Proved) -> None:
     walls = layout_of(opened).part.recesses[0].area.region(1e-4).exterior
     part = layout_of(opened).part.outline.region(1e-4)
     # The last pass: after the cutter has risen for the last time but one.
-    rises = np.flatnonzero(motion.end[:, 2] - motion.start[:, 2] > 1.0)
+    rises = np.flatnonzero(motion.end[:, 2] - motion.start[:, 2] > 0.8)
     last = [row for row in range(rises[-2] + 1, len(motion)) if evidence.cut[row]
             and abs(motion.start[row, 2] + 0.35) < 1e-6 and abs(motion.end[row, 2] + 0.35) < 1e-6]
     points = np.concatenate([motion.start[last[1:], :2], motion.end[last[1:], :2]])
