@@ -162,6 +162,31 @@ def test_a_tap_runs_on_while_the_spindle_stops() -> None:
     assert post.bottom <= -1.8 - 0.4 + 1e-9
 
 
+@pytest.mark.parametrize("seconds", [0.1, 0.4, 0.7])
+@pytest.mark.parametrize("machine", [REVERSING, CYCLES], ids=["written out", "by cycle"])
+def test_a_tap_is_drawn_out_as_far_as_it_may_hang_behind(machine: Machine, seconds: float) -> None:
+    """It runs on by n · t/2 · 1/2 turns of 0.25 mm (geometry), and is turned back so far above its
+    clearance of 0.5 mm."""
+    slow = machine.model_copy(update={"spindle": machine.spindle.model_copy(
+        update={"reversal_seconds": seconds})})
+    text = PLATE.replace("holder-gives: 0.3", "holder-gives: 0.6, speed: 500")
+    one = planned(text, slow)
+    further = 500 / 60 * seconds / 4 * 0.25
+    assert [tap.clearance for tap in strokes(one, "tap")] == pytest.approx(3 * [0.5 + further])
+    assert failing(text=text, machine=slow) == set()
+
+
+def test_a_safe_height_below_that_is_refused() -> None:
+    low = PLATE.replace("    steps:\n", "    safe-height: 0.55\n    clearance: 0.5\n    steps:\n")
+    slow = REVERSING.model_copy(update={"spindle": REVERSING.spindle.model_copy(
+        update={"reversal_seconds": 1.5})})
+    text = low.replace("holder-gives: 0.3, lead: 0.4",
+                       "holder-gives: 0.8, speed: 400, lead: 0.2, holes: [posts]")
+    with pytest.raises(Refused, match="would not be out of the thread") as no:
+        planned(text, slow)
+    assert "safe-height: 0.7 or more" in no.value.faults[0].remedy
+
+
 @pytest.mark.parametrize(
     ("old", "new", "fault"),
     [
@@ -230,6 +255,9 @@ def last(text: str, old: str, new: str) -> str:
         ("F180.", "F190.", "flat.tap-feed"),
         ("S720 M3\r\nG4 P3", "S700 M3\r\nG4 P3", "flat.tap-feed"),
         ("X6. Y4.", "X6. Y4.1", "flat.thread: blind"),
+        ("Z0.8\r\nS720 M3", "Z0.2\r\nS720 M3", "flat.tap-out: blind"),
+        ("S720 M3\r\nG4 P0.4\r\nG0 Z5.\r\nX0. Y4.", "S720 M3\r\nG0 Z5.\r\nX0. Y4.",
+         "motion.up-to-speed"),
     ], 9),
 )
 def test_what_spoils_a_thread_is_found(old: str, new: str, found: str) -> None:

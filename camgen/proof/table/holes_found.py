@@ -21,10 +21,11 @@ from camgen.part.features import Hole
 from camgen.proof.common.before import Before, left_before
 from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
+from camgen.proof.ground.running_on import runs_on
 from camgen.proof.ground.standing import profiles_of, standing
 from camgen.proof.path import chords, select
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.solids import Found, finds, runs_on, takes_a_wall
+from camgen.proof.table.solids import Found, finds, takes_a_wall
 from camgen.shop.cutters import Cutter, profile_of, record_of
 from camgen.tolerances import ROUNDING
 

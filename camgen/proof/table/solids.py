@@ -7,10 +7,9 @@ from __future__ import annotations
 
 from camgen.messages import Message
 from camgen.shop.cutters import Cutter, opening_of, record_of
-from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
-__all__ = ["Found", "finds", "runs_on", "takes_a_wall"]
+__all__ = ["Found", "finds", "takes_a_wall"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +47,3 @@ def finds(cutter: Cutter) -> Found | None:
 def takes_a_wall(cutter: Cutter) -> bool:
     """Whether a cutter takes no more of a hole's wall at once than it was planned for."""
     return record_of(cutter).bores
-
-
-def runs_on(cutter: Cutter, machine: Machine, speed: float) -> float:
-    """How far a tap goes on by itself while its spindle is turned the other way round, mm.
-
-    Slowing down evenly for half of that time it makes n · t/2 · 1/2 turns (geometry).
-    """
-    seconds = machine.spindle.reversal_seconds
-    if not record_of(cutter).taps or cutter.pitch is None or seconds is None:
-        return 0.0
-    return abs(speed) / 60.0 * seconds / 4.0 * cutter.pitch

@@ -2,7 +2,8 @@
 
 Nothing ties the spindle's turning to the axis, so the feed is the pitch times the speed and the
 holder takes up the rest. At the bottom the axis stands while the spindle is turned the other way:
-meanwhile the tap goes on by itself.
+meanwhile the tap goes on by itself, and back again; where one of the two takes longer it hangs
+behind by as much. So it is drawn out by as much farther before it is turned back, and waits there.
 """
 
 from typing import ClassVar
@@ -219,8 +220,17 @@ def plan(bench: FlatBench, words: Tap) -> PlannedStep:
     cut = tapping(bench, deep, fastest, wide)
     further = run_on(cut.speed, seconds, pitch)
     bottoms = {hole.name: _bottom(bench, words, hole, further) for hole in holes}
+    if layout.safe_height < layout.face + further:
+        raise Refused(Fault(
+            Message("while the spindle is reversed the tap goes on by {further:.2f} mm, and the "
+                    "safe height is {safe:g} mm above the work: it would not be out of the thread "
+                    "when it is turned back", further=further,
+                    safe=layout.safe_height - layout.face),
+            Message("safe-height: {least} or more, or a slower `speed`",
+                    least=no_less(layout.face + further - layout.top, 0.1)), bench.place()))
     moves = drill_strokes(
-        bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True, reverses=True
+        bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True, reverses=True,
+        further=further,
     )
     remarks = (
         Message("tap in a holder that gives {holder_gives:g} mm: while the spindle is reversed "

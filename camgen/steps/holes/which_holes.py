@@ -126,18 +126,20 @@ def drill_strokes(
     peck: Callable[[Hole], float] | None = None,
     feed_out: bool = False,
     reverses: bool = False,
+    further: float = 0.0,
 ) -> list[Move]:
     """From clear of the work down into each of these holes on each piece, and clear again.
 
     ``feed`` mm/min, ``dwell`` seconds; ``bottom`` and ``peck`` give each hole's Z and bite in mm.
-    The last three are as in :class:`camgen.moves.Drill`.
+    ``peck``, ``feed_out`` and ``reverses`` are as in :class:`camgen.moves.Drill`; with ``further``
+    the stroke begins and ends so much higher above the work.
     """
     layout = bench.layout
     down: list[Move] = [
         Drill(
             centre.x,
             centre.y,
-            clearance=layout.face + layout.clearance,
+            clearance=min(layout.face + layout.clearance + further, layout.safe_height),
             bottom=bottom(hole),
             feed=feed,
             travel=layout.safe_height,

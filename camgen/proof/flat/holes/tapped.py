@@ -1,7 +1,8 @@
 """Tapped threads: the tap that goes in, how far, and whether it is fed as its pitch asks.
 
 A tap makes its own thread; what a program can spoil is its place, its depth, the sense it turns in
-and a feed that pulls at the threads. Lengths mm.
+and a feed that pulls at the threads; and where it is turned back again before it is out of them, by
+as much as it may hang behind. Lengths mm.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from camgen.part.declaration import MakesThreads
 from camgen.part.features import Thread
 from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
+from camgen.proof.ground.running_on import runs_on
 from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Cutter
 
@@ -25,6 +27,7 @@ __all__ = ["prove_tapped"]
 THREAD = ProofId("flat", "thread")
 PULL = ProofId("flat", "tap-feed")
 SHORT = ProofId("flat", "thread-depth")
+OUT = ProofId("flat", "tap-out")
 
 # How far feed and turning may part over the depth of a thread, as a share of its pitch: a holder
 # takes that up without a mark on the threads. Common practice, no source.
@@ -51,14 +54,14 @@ def prove_tapped(
     wrong = max(abs(cutter.diameter - thread.diameter), abs(cutter.pitch - thread.pitch))
     lead = LEAD_PITCHES * cutter.pitch if made.lead is None else made.lead
     wanted = _wanted(layout, thread, made.depth, lead)
-    short = pull = 0.0
+    short = pull = within = 0.0
     told = NOTHING
     row, place = -1, (0.0, 0.0)
     for x, y in layout.places:
         place = x + hole.x, y + hole.y
         down, out = _strokes(evidence, number, place, layout.face, tolerance)
         if not len(down) or not len(out):
-            wrong = pull = short = math.inf
+            wrong = pull = short = within = math.inf
             row, told = -1, in_plan(*place, Message("not cut"))
             break
         lowest = float(evidence.motion.end[down, 2].min())
@@ -70,6 +73,10 @@ def prove_tapped(
             told = in_plan(*place, Message("full to {full:.3f} mm",
                                            full=layout.face - lowest - lead))
         pull, short = max(pull, parted), max(short, lacks)
+        # Turned back at the top it must be out, also where it hangs behind by what it runs on.
+        further = runs_on(cutter, evidence.machine, float(np.abs(evidence.motion.speed[out]).max()))
+        highest = float(evidence.motion.end[out, 2].max())
+        within = max(within, layout.face + further - highest)
     at = (*place, layout.face)
     return [
         evidence.placed(
@@ -80,6 +87,8 @@ def prove_tapped(
             (PULL, Message("feed of the tap against its pitch, {name}", name=hole.name), pull,
              PULL_SHARE * cutter.pitch),
             (SHORT, Message("depth the thread of {name} lacks", name=hole.name), short, tolerance),
+            (OUT, Message("tap still in the thread of {name} where it is turned back",
+                          name=hole.name), within, tolerance),
         )
     ]
 
