@@ -112,7 +112,8 @@ def test_a_reamer_comes_out_at_the_feed_and_must_be_of_the_holes_size() -> None:
         plate(ream, text=HOLES)
     deep = no.value.faults[0].remedy.split("depth: ")[1].split(":")[0]
     planned = plate(f"drill: {{cutter: drill, holes: [train], depth: {deep}}}", ream,
-                    text=HOLES.replace("cut-into: 0.5", "cut-into: 1.0"))
+                    text=HOLES.replace("cut-into: 0.5", "cut-into: 1.0").replace(
+                        "drill, diameter: 0.90", "drill, diameter: 1.15"))
     (stroke,) = [m for m in planned.moves.sections[1].moves if isinstance(m, Drill)]
     assert stroke.feed_out
     assert stroke.bottom <= -1.0 - 0.25 * 1.2

@@ -230,3 +230,27 @@ def test_it_is_the_same_in_inches_and_on_the_other_face() -> None:
         "lead: 0.4", "lead: 0.15")
     assert job_faults(read(under), REVERSING) == []
     assert failing(text=under) == set()
+
+
+def test_threads_of_one_diameter_are_told_apart_by_their_pitch() -> None:
+    """A step that names no holes mills those of its thread only: ISO 261 has several pitches."""
+    text = SCREWS.replace("posts: {at: [[0, 4], [4, 1]], thread: S1.0}",
+                          "fine: {at: [[0, 4]], thread: M2.5x0.35}\n"
+                          "    coarse: {at: [[5, 1]], thread: M2.5}").replace(
+        "  tap: {kind: tap, diameter: 1.0, pitch: 0.25, flutes: 3, flute-length: 4, reach: 8, "
+        "material: hss}",
+        "  tap: {kind: thread-mill, diameter: 1.6, pitch: 0.35, flutes: 3, reach: 6}\n"
+        "  tap-2: {kind: thread-mill, diameter: 1.6, pitch: 0.45, flutes: 3, reach: 6}").replace(
+        "diameter: 0.80", "diameter: 2.1").replace(
+        "drill, depth: 3.0}", "drill, holes: [coarse], depth: 2.0}\n"
+        "      - drill: {cutter: drill-2, holes: [fine], depth: 2.0}").replace(
+        "cutters:\n",
+        "cutters:\n  drill-2: {kind: drill, diameter: 2.2, flute-length: 6, reach: 8}\n"
+        ).replace("cut-into: 1.8", "cut-into: 2.0").replace(
+        "      - tap: {cutter: tap, holder-gives: 0.3, lead: 0.4}\n",
+        "      - thread-mill: {cutter: tap, thread: M2.5x0.35}\n"
+        "      - thread-mill: {cutter: tap-2, thread: M2.5}\n")
+    assert job_faults(read(text), REVERSING) == []
+    assert failing(text=text) == set()
+    one = text.replace("      - thread-mill: {cutter: tap-2, thread: M2.5}\n", "")
+    assert any("coarse" in fault.message for fault in job_faults(read(one), REVERSING))

@@ -33,6 +33,10 @@ class ScrewThread:
     hole: float
     drill: float
 
+    def cuts(self, diameter: float, pitch: float) -> bool:
+        """Whether it is the thread of that diameter and pitch, mm."""
+        return abs(self.diameter - diameter) < 1e-6 and abs(self.pitch - pitch) < 1e-6
+
 
 @lru_cache(maxsize=1)
 def thread_table() -> Mapping[str, Any]:

@@ -26,10 +26,11 @@ from camgen.messages import Message
 from camgen.shop.cutters import Cutter, EdgeForm, Way, kinds_of, reach_of, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, edge_of
+from camgen.shop.reaming import for_reamer
 from camgen.shop.tables import rule
 from camgen.values import dataclass
 
-__all__ = ["free_drilling", "peck_depth", "ream_allowance"]
+__all__ = ["free_drilling", "peck_depth"]
 
 
 def peck_depth(depth: float, diameter: float, flute_length: float, chip_bulk: float) -> float:
@@ -114,7 +115,7 @@ def free_drilling(
     if reaming:
         warnings.append(Message("leave {ream_allowance:.2g} mm on the diameter for the reamer; "
                                 "come out at the feed, the spindle turning on",
-                                ream_allowance=ream_allowance(cutter.diameter)))
+                                ream_allowance=for_reamer(cutter.diameter).usual))
     feed_now, peak = rpm * per_turn, lips.chip(per_turn)
     return CutPlan(
         speed=rpm, surface_speed=rpm * pi * wide / 1000.0, chip_load=per_turn / lips.count,
@@ -160,7 +161,7 @@ def _hole(cutter: Cutter, depth: float | None, existing: float) -> _Hole:
     flute = cutter.flute_length if cutter.flute_length is not None else reach_of(cutter)
     deep, deepest, name = _depth(cutter, depth, flute)
     wide = edge_at(cutter, deep).diameter if record.pointed else diameter
-    inner = max(diameter - ream_allowance(diameter), 0.5 * diameter) \
+    inner = max(diameter - for_reamer(diameter).usual, 0.5 * diameter) \
         if record.reams and existing == 0.0 else existing
     return _Hole(deep, deepest, name, wide, min(inner, 0.9 * wide), flute)
 
@@ -318,15 +319,6 @@ def _refuse_overloaded(limits: Sequence[Limit]) -> None:
                Message("spindle power"))]
     if broken:
         raise Refused(broken)
-
-
-def ream_allowance(diameter: float) -> float:
-    """What is usually left on the diameter for a reamer of this ``diameter``, mm.
-
-    >>> ream_allowance(2.0), ream_allowance(0.5)
-    (0.06, 0.02)
-    """
-    return max(rule("ream-share").value * diameter, rule("ream-least").value)
 
 
 def _depth(cutter: Cutter, depth: float | None, flute: float) -> tuple[float, float, Message]:

@@ -43,7 +43,7 @@ from camgen.part.features import (
 from camgen.part.parts import features_of
 from camgen.part.plates.plate_words import Face
 from camgen.shop.cutters import Cutter
-from camgen.shop.threads import thread_of
+from camgen.shop.threads import ScrewThread, thread_of
 from camgen.values import dataclass
 
 __all__ = ["Deed", "all_made", "at_hole", "deeds_of", "elsewhere", "features_of_job", "makes",
@@ -212,17 +212,17 @@ def _size(deed: Deed, made: MakesThreads, thread: Thread) -> bool:
     """Whether a step that names no holes is for a thread, by the size that it cuts."""
     if made.called is not None:
         called = _thread(made.called)
-        return called is not None and abs(called - thread.diameter) < 1e-6
+        return called is not None and called.cuts(thread.diameter, thread.pitch)
     cutter = deed.cutter
     return (cutter is not None and abs(cutter.diameter - thread.diameter) < 1e-6
             and abs((cutter.pitch or 0.0) - thread.pitch) < 1e-6)
 
 
 @lru_cache(maxsize=64)
-def _thread(called: str) -> float | None:
-    """The diameter over a thread; None for one that is told elsewhere to be none."""
+def _thread(called: str) -> ScrewThread | None:
+    """The thread called so; None for one that is told elsewhere to be none."""
     try:
-        return thread_of(called).diameter
+        return thread_of(called)
     except Refused:
         return None
 

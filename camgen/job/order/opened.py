@@ -17,7 +17,6 @@ from functools import lru_cache
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from camgen.cutting.planners.drilling import ream_allowance
 from camgen.faults import Fault, no_less
 from camgen.job.file import JobFile
 from camgen.job.models import Job, Setup
@@ -36,6 +35,7 @@ from camgen.part.declaration import FindsHoles, MakesHoles
 from camgen.part.features import Feature, Hole, Recess, Thread
 from camgen.part.plates.plate_words import Face
 from camgen.shop.cutters import Cutter, opening_of, record_of
+from camgen.shop.reaming import for_reamer
 from camgen.tolerances import CHECK_CHORD, ROUNDING
 from camgen.values import dataclass
 
@@ -301,7 +301,7 @@ class _Look:
                          Message("bring it to {diameter:g} mm first; {later}",
                                  diameter=self.hole.diameter, later=self.later()), place)
         if record_of(self.cutter).reams:
-            off = ream_allowance(self.cutter.diameter)
+            off = for_reamer(self.cutter.diameter).usual
             return Fault(Message("{what} goes into {name}, which is {wide:g} mm wide as the steps "
                                  "before make it: its lead needs a hole of {need:.3g} mm at "
                                  "least, and {off:.2g} mm are usually left for it", what=self.what,

@@ -4,7 +4,6 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from camgen.cutting.planners.drilling import ream_allowance
 from camgen.faults import Fault, Refused, no_less
 from camgen.job.models import StepWords
 from camgen.job.order.deeds import elsewhere
@@ -15,6 +14,7 @@ from camgen.part.declaration import Declaration, FindsHoles, MakesHoles, Named
 from camgen.part.features import Hole
 from camgen.shop.cutters import Ability, opening_of
 from camgen.shop.model import Length, LengthOrZero
+from camgen.shop.reaming import for_reamer
 from camgen.steps.cuts import drilling
 from camgen.steps.holes.drill import drilled_to
 from camgen.steps.holes.which_holes import (
@@ -81,7 +81,7 @@ def check(bench: FlatBench, words: Ream) -> list[Fault]:
                 _smaller(bench, words) if words.drilled is not None else
                 Message("drill it {less:.2g} mm smaller before; or write drilled: in this step, "
                         "where it comes from elsewhere smaller than it shall be",
-                        less=ream_allowance(size)),
+                        less=for_reamer(size).usual),
                 bench.place("drilled"),
             )
         )
@@ -94,12 +94,12 @@ def _smaller(bench: FlatBench, words: Ream) -> Message:
     there = [hole for hole in holes_chosen(bench.layout, words.holes) if elsewhere(bench.job, hole)]
     if not there:
         return Message("drill {less:.2g} mm smaller, and write drilled: so",
-                       less=ream_allowance(size))
+                       less=for_reamer(size).usual)
     return Message(
         "{names} stands under made-elsewhere: too: where it comes finished, leave this step out; "
         "where it comes {less:.2g} mm under {size:g} mm, write drilled: with that size",
         names=tuple(dict.fromkeys(hole.group or hole.name for hole in there)),
-        less=ream_allowance(size), size=size)
+        less=for_reamer(size).usual, size=size)
 
 
 def _lead(bench: FlatBench, words: Ream) -> float:
@@ -165,7 +165,7 @@ def _not_drilled_so_deep(
                     bench.place("holes" if words.holes is not None else "cutter"),
                 )
             )
-        faults += beneath_closed(bench, hole, bottom, bench.place("cutter"))
+        faults += beneath_closed(bench, hole, bottom, bench.place("cutter"), drilled)
     return faults
 
 
@@ -184,7 +184,21 @@ def plan(bench: FlatBench, words: Ream) -> PlannedStep:
     cut = drilling(bench, layout.face - min(bottoms.values()), drilled=drilled)
     moves = drill_strokes(bench, holes, cut.feed, lambda hole: bottoms[hole.name], feed_out=True)
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
-                       notes=_notes(bench, words, holes))
+                       notes=_notes(bench, words, holes) + _much_or_little(bench, drilled))
+
+
+def _much_or_little(bench: FlatBench, drilled: float) -> tuple[Message, ...]:
+    """What is told of a hole that leaves the reamer more or less than is usual."""
+    size, usual = bench.cutter.diameter, for_reamer(bench.cutter.diameter)
+    left = size - drilled
+    if not drilled or usual.least - 1e-6 <= left <= usual.most + 1e-6:
+        return ()
+    gives = (Message("it rubs and does not cut") if left < usual.least else
+             Message("the chips fill its flutes and the wall is torn"))
+    return (Message("ream: {left:.3g} mm are left on the diameter of {size:g} mm, {least:.2g} to "
+                    "{most:.2g} are usual, such as a hole of {hole:.4g} mm: {gives}", left=left,
+                    size=size, least=usual.least, most=usual.most, hole=size - usual.usual,
+                    gives=gives),)
 
 
 def _notes(bench: FlatBench, words: Ream, holes: tuple[Hole, ...]) -> tuple[Message, ...]:

@@ -181,8 +181,9 @@ def _bottom(bench: FlatBench, words: Tap, hole: Hole, further: float) -> float:
             )
         )
     if not faults:
-        faults += beneath_closed(bench, hole, tip,
-                                 bench.place("depth" if words.depth is not None else "cutter"))
+        faults += beneath_closed(
+            bench, hole, tip, bench.place("depth" if words.depth is not None else "cutter"),
+            drilled)
     if not faults and layout.face - axis - lead < pitch:
         faults.append(
             Fault(

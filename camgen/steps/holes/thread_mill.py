@@ -65,9 +65,9 @@ def _meant(bench: FlatBench, words: ThreadMill, thread: ScrewThread) -> tuple[Ho
 
 
 def _has(bench: FlatBench, hole: Hole, thread: ScrewThread) -> bool:
-    """Whether a hole shall have a thread of that diameter."""
+    """Whether a hole shall have that thread."""
     own = bench.layout.part.thread_in(hole)
-    return own is not None and own.diameter == thread.diameter
+    return own is not None and thread.cuts(own.diameter, own.pitch)
 
 
 def check(bench: FlatBench, words: ThreadMill) -> list[Fault]:

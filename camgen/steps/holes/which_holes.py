@@ -26,6 +26,7 @@ from camgen.shop.cutters import (
     cuts_over,
     cutting_length,
     is_relieved,
+    opening_of,
     reach_of,
     record_of,
     stands_out,
@@ -283,18 +284,41 @@ def edges_too_short(bench: FlatBench, bottom: float) -> list[Fault]:
 
 
 def beneath_closed(
-    bench: FlatBench, hole: Hole, bottom: float, place: Place
+    bench: FlatBench, hole: Hole, bottom: float, place: Place, drilled: float | None
 ) -> list[Fault]:
     """A fault where the end of a cutter that cannot meet solid metal goes on below the piece, down
     to the Z ``bottom``, and nothing in this setup opened what lies beneath: the hole came open, by
-    another hand or from a setup before the piece was turned over."""
+    another hand or from a setup before the piece was turned over; or what opened it there is too
+    narrow for the end, as a drill before a bore that goes hardly below the piece.
+
+    ``drilled`` is down to where drills of this setup opened it wide enough, which is looked at
+    elsewhere; None where none did.
+    """
     layout = bench.layout
-    if hole.depth is not None or bottom >= layout.bottom - layout.relieved - 1e-9 or any(
-            made.holes.means(hole.name, hole.group)
-            for step in bench.setup.steps[: bench.number] for made in step.declares().holes):
+    if (hole.depth is not None or bottom >= layout.bottom - layout.relieved - 1e-9
+            or drilled is not None):
         return []
     if not drilled_in(bench, None, (hole,)):
         return []  # not open at all, which is told with the job
+    if any(made.holes.means(hole.name, hole.group)
+           for step in bench.setup.steps[: bench.number] for made in step.declares().holes):
+        if bottom >= bottom_of(bench, hole)[0] - 1e-9:
+            return []  # what goes round in it goes as far through
+        need = opening_of(bench.cutter) or 0.0
+        return [
+            Fault(
+                Message("the end of the {cutter} goes {below:.2f} mm below the piece in {hole}, "
+                        "and needs it {need:.4g} mm wide there: no drill of this setup makes it so",
+                        cutter=record_of(bench.cutter).name, below=layout.bottom - bottom,
+                        hole=hole.name, need=need),
+                Message("drill it with {need} mm or more before that step, with depth: {depth}; or "
+                        "say `{holding}` where the carrier is open so deep under the holes",
+                        need=no_less(need, 0.01), depth=no_less(layout.face - bottom + 0.01, 0.01),
+                        holding="holding: {relieved: " f"{no_less(layout.bottom - bottom, 0.01)}}}"
+                        ),
+                place,
+            )
+        ]
     return [
         Fault(
             Message("the end of the {cutter} goes {below:.2f} mm below the piece in {hole}, and no "

@@ -113,7 +113,7 @@ def _in_thread(
     if not made.round:
         return prove_tapped(evidence, thread, step.cutter, made, tolerance)
     mine = (made.holes.names is not None or made.called is None
-            or thread.diameter == thread_of(made.called).diameter)
+            or thread_of(made.called).cuts(thread.diameter, thread.pitch))
     return _thread(evidence, thread, made.depth, tolerance) if mine else []
 
 
