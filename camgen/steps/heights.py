@@ -86,10 +86,12 @@ def _holes(moves: Sequence[Move], safe: float, low: float) -> list[Move]:
         if not drills or len(run) < 2:
             done += run
             continue
+        # A tap is drawn out farther than to the clearance.
+        height = max([low, *(move.clearance for move in run if isinstance(move, Drill))])
         for number, move in enumerate(run):
             assert isinstance(move, Drill)
             if number % HOLES == 0:
                 done += [Rapid(z=safe)] if number else []
-                done += [Rapid(x=move.x, y=move.y), Rapid(z=low)]
-            done.append(dataclasses.replace(move, travel=low))
+                done += [Rapid(x=move.x, y=move.y), Rapid(z=height)]
+            done.append(dataclasses.replace(move, travel=height))
     return done
