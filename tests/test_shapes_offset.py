@@ -223,3 +223,35 @@ def test_no_way_round_is_lost_at_fillets_that_miss_their_tangent_by_a_hair(
     (found,) = offset(Area(path), -away if inside else away)
     plain = path.region(1e-5).buffer(-away if inside else away, quad_segs=200)
     assert found.size == pytest.approx(plain.area, abs=2e-3)
+
+
+@given(st.floats(0.3, 1.4), st.floats(0.3, 1.2), st.floats(0, 0.2), st.floats(0, 90),
+       st.floats(0.3, 1.2), st.floats(0.25, 0.6))
+@settings(max_examples=few(200), deadline=None)
+def test_no_island_is_lost_where_those_about_islands_run_together(
+    long: float, wide: float, corner: float, turned: float, round_it: float, away: float
+) -> None:
+    """A rectangle with rounded corners and a circle standing in a round, against shapely."""
+    assume(2 * corner < min(long, wide) - 0.01)
+    block = rectangle(long, wide, corner).moved(-0.75, 0.3, turned)
+    pin = circle(Point(0.6, -0.2), round_it / 2)
+    assume(not block.region(1e-3).buffer(0.01).intersects(pin.region(1e-3)))
+    area = Area.of(circle(Point(0.0, 0.0), 2.3), [block, pin])
+    plain = area.region(1e-5).buffer(-away, quad_segs=100)
+    found = offset(area, -away)
+    assert sum(one.size for one in found) == pytest.approx(plain.area, abs=1e-3)
+    for one in found:
+        assert one.region(1e-4).difference(plain.buffer(2e-3)).area < 1e-6
+
+
+def test_where_the_exact_parallel_loses_its_way_there_is_one_by_chords(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    area = Area.of(rectangle(6.0, 4.0, 0.8), [circle(Point(1.0, 0.5), 0.5)])
+    exact = offset(area, -0.4)
+    monkeypatch.setattr(offset_module, "_offset", lambda area, distance: exact[1:])
+    (found,) = offset(area, -0.4)
+    assert len(found.islands) == 1
+    assert found.size == pytest.approx(exact[0].size, abs=1e-3)
+    off = distances(np.array(found.outer.points(1e-3)), area.paths)
+    assert np.abs(off - 0.4).max() < 2e-4

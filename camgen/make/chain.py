@@ -213,6 +213,10 @@ def proved_job(
         setups = _on_both_sides(job, machine, plan, setups)
     faults = [fault for setup in setups
               for fault in own_block_faults(machine, setup.read, setup.proofs)]
+    if not faults and any(not proof.holds for setup in setups for proof in setup.proofs):
+        from camgen.make.causes.thin_walls import thin_wall_faults
+
+        faults += thin_wall_faults(job_file, setups)
     if not faults and not wish.changes_moves:
         failed = [proof for setup in setups for proof in setup.proofs if not proof.holds]
         faults += machine_word_faults(machine, failed, lambda other: _holds_on(

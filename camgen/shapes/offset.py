@@ -24,6 +24,7 @@ from camgen.shapes.path import (
     Point,
     direction,
     piece_length,
+    polygon,
     sweep,
     turn_between,
 )
@@ -36,6 +37,7 @@ __all__ = ["Area", "distances", "offset"]
 KEEP = ROUNDING
 # Where three parallels meet in a point, a distance a few nanometres beside it has them apart.
 NUDGES = (0.0, 2e-6, -2e-6, 5e-6, -5e-6)
+CHORD = 5e-5
 
 
 @dataclass(frozen=True)
@@ -60,17 +62,14 @@ class Area:
 
     def region(self, tolerance: float) -> shapely.Polygon:
         """The same with arcs as chords within ``tolerance`` mm."""
-        return shapely.Polygon(
-            self.outer.points(tolerance), [island.points(tolerance) for island in self.islands]
-        )
+        return shapely.Polygon(self.outer.points(tolerance),
+                               [island.points(tolerance) for island in self.islands])
 
     @classmethod
     def of(cls, outer: Path, islands: Sequence[Path] = ()) -> Area:
         """From paths that run any way round."""
-        return cls(
-            outer if outer.area > 0 else outer.reversed(),
-            tuple(path if path.area < 0 else path.reversed() for path in islands),
-        )
+        return cls(outer if outer.area > 0 else outer.reversed(), tuple(
+            path if path.area < 0 else path.reversed() for path in islands))
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,22 +97,27 @@ def offset(area: Area, distance: float) -> tuple[Area, ...]:
     """
     if distance == 0:
         return (area,)
-    nearest: tuple[float, tuple[Area, ...]] = (math.inf, ())
+    rough = area.region(abs(distance) / 100).buffer(distance, quad_segs=12)
+    loops = len(shapely.get_rings(rough))
+    much = abs(distance) * math.fsum(path.length for path in area.paths) / 50 + SAME_PLACE
+    whole: list[tuple[Area, ...]] = []
     for nudge in NUDGES:
         found = _offset(area, distance + nudge)
-        off = _lost(found, area, distance)
-        if off <= 0:
-            return found
-        if off < nearest[0]:
-            nearest = off, found
-    return nearest[1]
+        # About as much as a parallel by chords has, and as many loops: none was lost.
+        if abs(math.fsum(one.size for one in found) - float(rough.area)) <= much:
+            whole.append(found)
+            if sum(len(one.paths) for one in found) == loops:
+                return found
+    return whole[0] if whole else _by_chords(area, distance)
 
 
-def _lost(found: Sequence[Area], area: Area, distance: float) -> float:
-    """How much more, mm², is amiss than chords in place of arcs: above 0 a loop was lost."""
-    rough = float(area.region(abs(distance) / 100).buffer(distance, quad_segs=12).area)
-    much = abs(distance) * math.fsum(path.length for path in area.paths) / 50 + SAME_PLACE
-    return abs(math.fsum(one.size for one in found) - rough) - much
+def _by_chords(area: Area, distance: float) -> tuple[Area, ...]:
+    """The parallel as chords within ``CHORD`` mm, where the exact one loses its way."""
+    quarter = math.ceil(math.pi / 4 / math.acos(1 - CHORD / max(abs(distance), CHORD)))
+    found = shapely.get_parts(area.region(CHORD).buffer(distance, quad_segs=quarter))
+    rings = [[polygon(ring.coords[:-1]) for ring in (part.exterior, *part.interiors)]
+             for part in found if part.area > SAME_PLACE]
+    return tuple(Area.of(outer, islands) for outer, *islands in rings)
 
 
 def _offset(area: Area, distance: float) -> tuple[Area, ...]:
@@ -149,13 +153,9 @@ def _parallels(area: Area, distance: float) -> list[_Part]:
             turn = turn_between(at, piece, after)
             # Growing opens left turns, shrinking right ones; the rest cross by themselves.
             if turn * distance > 0 and abs(turn) > 1e-9:
-                corner = piece.end
-                parts.append(
-                    _Part(
-                        _beside(corner, out, distance),
-                        ArcTo(_beside(corner, into, distance), corner, clockwise=distance < 0),
-                    )
-                )
+                corner, end = piece.end, _beside(piece.end, into, distance)
+                parts.append(_Part(_beside(corner, out, distance),
+                                   ArcTo(end, corner, clockwise=distance < 0)))
     return parts
 
 
@@ -195,6 +195,8 @@ def _cut_at_crossings(parts: Sequence[_Part]) -> list[_Part]:
     done: list[_Part] = []
     for part, points in zip(parts, cuts, strict=True):
         at = part.start
+        # What meets it at its start may lie a hair before: all the way round, seen along an arc.
+        points = [point for point in points if math.dist(at, point) > SAME_PLACE]
         for point in sorted(points, key=lambda point: _share(part, point)):
             if math.dist(at, point) > SAME_PLACE and math.dist(point, part.end) > SAME_PLACE:
                 done.append(_Part(at, _ending(part.piece, point)))
@@ -205,12 +207,11 @@ def _cut_at_crossings(parts: Sequence[_Part]) -> list[_Part]:
 
 def _box(part: _Part) -> tuple[float, float, float, float]:
     """Least X, least Y, greatest X, greatest Y that a part may have."""
+    (x, y), (u, v), far = part.start, part.end, 0.0
     if isinstance(part.piece, ArcTo):
-        x, y = part.piece.centre
-        radius = math.dist(part.start, part.piece.centre)
-        return x - radius, y - radius, x + radius, y + radius
-    xs, ys = sorted((part.start.x, part.end.x)), sorted((part.start.y, part.end.y))
-    return xs[0], ys[0], xs[1], ys[1]
+        (x, y), (u, v) = part.piece.centre, part.piece.centre
+        far = math.dist(part.start, part.piece.centre)
+    return min(x, u) - far, min(y, v) - far, max(x, u) + far, max(y, v) + far
 
 
 def _ending(piece: Piece, end: Point) -> Piece:
@@ -284,11 +285,8 @@ def _line_meets_circle(
     if along <= SAME_PLACE:
         return [foot]
     touching = [foot] if rest <= (SAME_PLACE / 100) * radius else []
-    return [
-        *touching,
-        Point(foot.x - ny * along, foot.y + nx * along),
-        Point(foot.x + ny * along, foot.y - nx * along),
-    ]
+    return [*touching, Point(foot.x - ny * along, foot.y + nx * along),
+            Point(foot.x + ny * along, foot.y - nx * along)]
 
 
 # --- what keeps its distance --------------------------------------------------------------------

@@ -1,0 +1,41 @@
+"""Walls that the job makes too thin: answered by the things beside them, with a remedy that works.
+"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from pocket_programs import JOB, proved
+
+from camgen.faults import Refused
+
+MILL = "pocket: {cutter: mill}"
+SEAT = "  pockets:\n    seat: {circle: 2, at: [%s, 0], depth: 0.3}"
+PAIRS = {
+    "eye and seat": SEAT % -1.05 + "\n    eye: {circle: 2, at: [1, 0], depth: 0.2}",
+    "outline and seat": SEAT % 6.95,
+    "pin and seat": SEAT % -1.3 + "\n  holes: {pin: {diameter: 0.8, at: [[0.15, 0]]}}",
+    "deep and seat": SEAT % -1.05 + "\n    deep: {circle: 2, at: [1, 0], depth: 0.2, face: under}"
+    "\n  least-floor: 0.1",
+}
+
+
+@pytest.mark.parametrize("between", PAIRS)
+def test_a_thin_wall_is_told_by_what_stands_beside_it_and_may_be_meant(between: str) -> None:
+    plate = PAIRS[between]
+    if between == "deep and seat":
+        # Floors at different heights share no wall.
+        assert not proved(plate, "pocket: {cutter: mill, pockets: [seat]}").failed
+        return
+    with pytest.raises(Refused) as no:
+        proved(plate, MILL)
+    (fault,) = no.value.faults
+    assert "a wall of 0.050 mm stands at X" in str(fault.message)
+    assert f"between {between}; `least-wall` is 0.1" in str(fault.message)
+    named = between.split(" and ")[1 if between.startswith("outline") else 0]
+    line = (JOB % (plate, "", "")).splitlines()[fault.place.line - 1]
+    assert f"{named}:" in line
+    word = re.search(r"`(least-wall: [\d.]+)`", str(fault.remedy))
+    assert word is not None
+    assert not proved(f"{plate}\n  {word[1]}", MILL).failed
