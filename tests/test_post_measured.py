@@ -130,7 +130,13 @@ def test_a_word_that_does_not_fit_is_refused_and_nothing_is_lost(
     assert "scale" not in path.read_text()
     form = measured("mill")
     assert "along-x: [80, 80]" in form.output
+    # A form that comes back as it was sent measured nothing.
     readings.write_text(form.output)
+    back = measured("mill", *said, "--write")
+    assert back.exit_code != 0
+    assert "holds nothing" in str(back.exception)
+    readings.write_text(form.output.replace("# along-x", "along-x").replace("# along-y", "along-y")
+                        .replace("# diagonals", "diagonals"))
     assert "squareness: 0" in measured("mill", *said).output
     assert "scale" not in path.read_text()
     readings.write_text("along-x: [80.032, 80.032]\nlash: {y: 0.02}\n")

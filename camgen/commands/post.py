@@ -184,7 +184,8 @@ def new(name: str, describes: str | None, like: str | None, settings: tuple[str,
 
         values = {**asked(), **values}
         describes = describes or click.prompt(
-            in_spoken(Message("In one sentence, what machine is it")))
+            in_spoken(Message("In one sentence, what machine is it")),
+            default=in_spoken(Message("say here in one sentence what machine this is")))
     begun = find_machine(like, Path.cwd()) if like else None
     describes = describes or in_spoken(
         Message("a machine like {name}", name=begun.name) if begun else

@@ -7,6 +7,7 @@ when a length becomes a count, and the text of a count is exact.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal, TypeAlias
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
@@ -14,12 +15,15 @@ from camgen.shop.machine import NumberWords
 
 __all__ = ["WordTexts", "grid_of", "number_written"]
 
+FiguresWord: TypeAlias = Literal["figures", "feed-figures", "rotary-figures"]
 
 
-def number_written(counts: int, decimals: int, words: NumberWords, figures: int = 0) -> str:
+def number_written(
+    counts: int, decimals: int, words: NumberWords, which: FiguresWord = "figures"
+) -> str:
     """The number ``counts`` × 10^-``decimals`` as the machine file spells it.
 
-    ``figures`` are those before the places where zeros are kept, 0 for those of lengths. Raises
+    ``which`` word says how many figures come before the places where zeros are kept. Raises
     Refused for a number that has more.
 
     >>> number_written(-2500, 3, NumberWords())
@@ -33,7 +37,7 @@ def number_written(counts: int, decimals: int, words: NumberWords, figures: int 
     """
     sign = "-" if counts < 0 else "+" if words.plus else ""
     if words.point == "never" and words.zeros != "no-leading":
-        return sign + _fixed(abs(counts), decimals, words, figures or words.figures)
+        return sign + _fixed(abs(counts), decimals, words, which)
     if words.point == "never":
         return f"{sign}{abs(counts)}"
     whole, part = divmod(abs(counts), 10**decimals)
@@ -46,20 +50,23 @@ def number_written(counts: int, decimals: int, words: NumberWords, figures: int 
     return f"{sign}{whole}." if words.point == "always" else f"{sign}{whole}"
 
 
-def _fixed(counts: int, decimals: int, words: NumberWords, figures: int) -> str:
+def _fixed(counts: int, decimals: int, words: NumberWords, which: FiguresWord) -> str:
     """A number of so many figures without its point.
 
-    >>> _fixed(1500, 3, NumberWords(point="never", zeros="all"), 3)
+    >>> _fixed(1500, 3, NumberWords(point="never", zeros="all"), "figures")
     '001500'
-    >>> _fixed(1500, 3, NumberWords(point="never", zeros="no-trailing"), 3)
-    '0015'
+    >>> _fixed(1500, 3, NumberWords(point="never", zeros="no-trailing"), "feed-figures")
+    '00015'
     """
+    figures = {"figures": words.figures, "feed-figures": words.feed_figures,
+               "rotary-figures": words.angle_figures}[which]
     text = f"{counts:0{figures + decimals}d}"
     if len(text) > figures + decimals:
         raise Refused(Fault(
             Message("{number:.6g} has more than {n} figures before its places",
                     number=counts * 10.0**-decimals, n=figures),
-            Message("give numbers.figures or feed-figures more in the machine file")))
+            Message("write numbers.{word}: {n} in the machine file, or as many as the control "
+                    "reads", word=which, n=len(text) - decimals)))
     if words.zeros == "no-trailing":
         text = text.rstrip("0") or "0"
     return text

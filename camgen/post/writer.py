@@ -225,6 +225,7 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
             raise Refused(Fault(
                 Message("{step}: one stroke of the cutter takes a program of {size} bytes, and the "
                         "control holds {largest}", step=section.title, size=size, largest=largest),
+                Message("give program.largest more room") if machine.comments.style == "none" else
                 Message("give program.largest more room, or shorten comments and header"),
             ))
     if parts.pen is not None:

@@ -298,7 +298,8 @@ def _from_first(
     if numbers.zeros != "no-trailing":
         return {}
     found = dict.fromkeys(lengths, numbers.figures + numbers.decimals)
-    found.update((letter, numbers.figures + numbers.rotary_decimals) for letter in turns if letter)
+    angles = numbers.angle_figures + numbers.rotary_decimals
+    found.update((letter, angles) for letter in turns if letter)
     return {**found, "F": numbers.feed_figures + numbers.feed_decimals}
 
 

@@ -44,14 +44,15 @@ def readings_form(machine: Machine) -> str:
     across, up = measuring_sides(machine)
     slant = math.hypot(across, up)
     said: list[tuple[Message, str]] = [
-        (Message("Readings of {name}, in mm, angles in degrees. What was not read is left out. "
-                 "Then: camgen post measured {name} --readings FILE", name=machine.name), ""),
+        (Message("Readings of {name}, in mm, angles in degrees. Lines begin with # and the figures "
+                 "that were meant: where something was read take the # away and write what it "
+                 "was. Then: camgen post measured {name} --readings FILE", name=machine.name), ""),
         (Message("The plate that camgen post try writes for it has four holes: A lower left, B "
                  "lower right, C upper right, D upper left. Put pins in, measure over two of them "
                  "and take one diameter off: from middle to middle."), ""),
-        (Message("A to B, and D to C"), f"along-x: [{across:g}, {across:g}]"),
-        (Message("A to D, and B to C"), f"along-y: [{up:g}, {up:g}]"),
-        (Message("A to C, and B to D"), f"diagonals: [{slant:.3f}, {slant:.3f}]"),
+        (Message("A to B, and D to C"), f"# along-x: [{across:g}, {across:g}]"),
+        (Message("A to D, and B to C"), f"# along-y: [{up:g}, {up:g}]"),
+        (Message("A to C, and B to D"), f"# diagonals: [{slant:.3f}, {slant:.3f}]"),
         (Message("gauge blocks under an indicator: how far Z was told to go, and how far it went"),
          "# along-z: [20, 20]"),
         (Message("an indicator against the table: on by 1 mm and back by 1 mm, what is missing"),

@@ -65,7 +65,11 @@ def draft_text(
         _set(data, path, value)
     data |= {"name": name, "describes": describes}
     known = _paths(Machine, "")
-    unknown = [path for path in values if path not in known]
+    # A part that the machine has not may be said to be none.
+    none = [name.replace("_", "-") for name, info in Machine.model_fields.items()
+            if _models(info) and _optional(info)]
+    unknown = [path for path, value in values.items()
+               if path not in known and not (path in none and value is None)]
     if unknown:
         raise Refused([
             Fault(

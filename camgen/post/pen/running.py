@@ -103,6 +103,8 @@ class Running:
             if self._turns:
                 words = self.blocks.spelling.machine.spindle_words
                 self.blocks.block(self.blocks.spelling.g(words.stop))
+            # Also where it was stopped before: nobody knows how lately.
+            self.blocks.wait(spindle.stop_seconds)
             self.blocks.block(step.word)
 
     def stop(self) -> None:

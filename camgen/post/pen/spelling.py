@@ -166,7 +166,7 @@ class Spelling:
                 Message("give numbers.feed-decimals more places in the machine file"),
             ))
         numbers = self.machine.numbers
-        return "F" + number_written(counts, decimals, numbers, numbers.feed_figures)
+        return "F" + number_written(counts, decimals, numbers, "feed-figures")
 
     def time(self, seconds: float) -> str:
         """A time in the dwell's unit, rounded up: no wait is shorter than planned."""
@@ -184,4 +184,5 @@ class Spelling:
 
     def angle(self, counts: int) -> str:
         """An angle as the machine file spells it."""
-        return number_written(counts, self.machine.numbers.rotary_decimals, self.machine.numbers)
+        numbers = self.machine.numbers
+        return number_written(counts, numbers.rotary_decimals, numbers, "rotary-figures")

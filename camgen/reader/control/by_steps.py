@@ -26,6 +26,11 @@ def set_step(control: Control, line: int, speed: float, *, by_hand: bool) -> Non
                     speed=speed), line, unsure=("speeds",))
     if spindle.sense and not by_hand:
         journal.grave(Message("a step of the spindle is set while it turns"), line)
+    runs_down = control.machine.spindle.stop_seconds
+    if not spindle.sense and not by_hand and spindle.stood < runs_down - 1e-6:
+        journal.grave(
+            Message("a step of the spindle is set {seconds:g} s after it was stopped, and it runs "
+                    "down for {down:g} s", seconds=spindle.stood, down=runs_down), line)
     spindle.step = speed
     journal.tell("step", line, "by hand" if by_hand else "by word", speed)
 

@@ -83,7 +83,8 @@ class SpindleState:
 
     ``rate`` rev/min, ``step`` that of the belt or gear that is set, 0 where none is known;
     ``sense`` 1 clockwise, -1 anticlockwise, 0 standing. ``selected`` is the cutter got ready,
-    ``announced`` the one that a message tells the operator to fit.
+    ``announced`` the one that a message tells the operator to fit. ``stood`` are the seconds
+    waited since it was stopped.
     """
 
     rate: float = 0.0
@@ -94,6 +95,7 @@ class SpindleState:
     announced: int = 0
     announced_text: str = ""
     step: float = 0.0
+    stood: float = 0.0
 
     @property
     def speed(self) -> float:

@@ -124,9 +124,10 @@ def dwell(control: Control, line: int, block: Block, numbers: dict[str, float]) 
     if time.value < 0:
         journal.grave(Message("a dwell of {time:g}", time=time.value), line, time.column)
         return
-    journal.event(
-        "dwell", line, "", time.value / (1000.0 if control.machine.dwell.unit == "ms" else 1.0)
-    )
+    seconds = time.value / (1000.0 if control.machine.dwell.unit == "ms" else 1.0)
+    journal.event("dwell", line, "", seconds)
+    if not control.spindle.sense and not block.skip:
+        control.spindle.stood += seconds
 
 
 def set_feed_and_speed(
@@ -273,10 +274,13 @@ def do_actions(
 def _spindle(control: Control, line: int, code: int, column: int) -> None:
     journal, spindle = control.journal, control.spindle
     if code in control.dialect.stop:
+        if spindle.sense:
+            spindle.stood = 0.0
         spindle.sense = 0
         journal.tell("spindle", line, f"M{code}", 0.0)
         return
     spindle.sense = 1 if code in control.dialect.clockwise else -1
+    spindle.stood = 0.0
     journal.said.discard("no spindle")
     word = "clockwise" if spindle.sense > 0 else "anticlockwise"
     if word not in control.machine.spindle.senses:

@@ -137,6 +137,13 @@ class Spindle(FileModel):
         None, description="the axis it always lies along; null: it may be turned, or is not said"
     )
     start_seconds: NotNegative = Field(3.0, le=600, description="time to come up to speed, s")
+    stop_seconds: NotNegative = Field(
+        0.0, le=600,
+        description=(
+            "time it runs down once stopped, s, waited for before a word sets another step; 0: the "
+            "control itself waits until it stands"
+        ),
+    )
     speed_step: Positive = Field(1.0, le=10_000, description="speeds are set in steps of, rev/min")
     steps: tuple[SpindleStep, ...] = Field(
         (), max_length=40, description="the only speeds that can be had, slowest first; []: any"

@@ -45,9 +45,17 @@ class NumberWords(FileModel):
     feed_figures: int = Field(
         4, ge=1, le=6, description="the same of feeds"
     )
+    rotary_figures: int | None = Field(
+        None, ge=1, le=6, description="the same of angles; null: as many as lengths have"
+    )
     trailing_zeros: bool = Field(False, description="5.100 rather than 5.1")
     leading_zero: bool = Field(True, description="0.5 rather than .5")
     plus: bool = Field(False, description="+5.0 rather than 5.0")
+
+    @property
+    def angle_figures(self) -> int:
+        """Figures of angles before their places."""
+        return self.rotary_figures or self.figures
 
 
 class BlockWords(FileModel):

@@ -8,6 +8,7 @@ from typing import TypeAlias
 from camgen.messages import Message
 from camgen.shop.machine.head import DrivenHead
 from camgen.shop.machine.whole import Machine
+from camgen.yamlfile.length_units import MM_PER_INCH
 
 __all__ = ["spelling_contradictions"]
 
@@ -73,6 +74,34 @@ def spelling_contradictions(machine: Machine) -> Iterator[Contradiction]:
                Message("write turn: rapid or inverse-time, or program.feed: per-minute"))
 
 
+def _too_few(machine: Machine) -> Iterator[Contradiction]:
+    """Numbers of so many figures that the machine's own travels, feeds and turns do not go in."""
+    numbers, unit = machine.numbers, MM_PER_INCH if machine.program.units == "inch" else 1.0
+    axes = [machine.axis(name) for name in "XYZ"]
+    travel = max((2.0 if axis.counts == "twice" else 1.0) * axis.travel for axis in axes) / unit
+    feed = max(axis.feed_limit for axis in axes) / unit
+    head = machine.dividing
+    if isinstance(head, DrivenHead) and machine.rotary.turn == "feed":
+        feed = max(feed, head.feed_limit)
+    turn = 360.0 if isinstance(head, DrivenHead) and machine.rotary.way != "by-pulse" else 0.0
+    wanted = (
+        ("figures", numbers.figures, travel,
+         Message("a travel of {most:g} has more than {n} figures before its places", most=travel,
+                 n=numbers.figures)),
+        ("feed-figures", numbers.feed_figures, feed if machine.program.feed == "per-minute" else 0,
+         Message("a feed of {most:g} has more than {n} figures before its places", most=feed,
+                 n=numbers.feed_figures)),
+        ("rotary-figures", numbers.angle_figures, turn,
+         Message("a turn of {most:g} degrees has more than {n} figures before its places",
+                 most=turn, n=numbers.angle_figures)),
+    )
+    for word, figures, most, what in wanted:
+        if most >= 10.0**figures:
+            yield (("numbers", word), what,
+                   Message("write {word}: {n}, or as many as the control reads",
+                           word=word, n=len(str(int(most)))))
+
+
 def _figures(machine: Machine) -> Iterator[Contradiction]:
     """Diameters, and numbers of so many figures."""
     numbers = machine.numbers
@@ -80,6 +109,8 @@ def _figures(machine: Machine) -> Iterator[Contradiction]:
         yield (("numbers", "zeros"), Message("zeros to be kept for a point that is not written, "
                                              "and it is"),
                Message("write point: never, or leave zeros out"))
+    elif numbers.zeros != "no-leading":
+        yield from _too_few(machine)
     for name in "xyz":
         axis = machine.axis(name.upper())
         if axis.counts == "once":
