@@ -64,6 +64,9 @@ def arc_limits(words: ArcWords, count_mm: float, grid: int) -> ArcLimits:
     longest, since near 180° the centre's place hangs on the last place of R.
     """
     longest = min(words.largest_sweep, 120.0 if words.style == "radius" else 180.0)
+    if grid > 1:
+        # On a coarse grid the centre lies off by so much that half a circle bulges beyond rounding.
+        longest = min(longest, 90.0)
     # Rounding of the points, half a grid step each way, is part of the stated chord error.
     chord_error = words.tolerance / count_mm - HALF_DIAGONAL * grid
     return ArcLimits(
@@ -75,6 +78,8 @@ def arc_limits(words: ArcWords, count_mm: float, grid: int) -> ArcLimits:
         chord_error=max(chord_error, 0.25 * words.tolerance / count_mm),
         grid=grid,
         lines_only=words.style == "none",
+        # A part no longer than a coarse grid would lead aside.
+        shortest=1.5 * grid if grid > 1 else 0.0,
     )
 
 

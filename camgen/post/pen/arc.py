@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import atan2, hypot
+from math import atan2, cos, floor, hypot, pi, sin
 from typing import Final
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.moves import Arc, Feed
-from camgen.post.arcs import ArcBlock, arc_pieces
+from camgen.post.arcs import ArcBlock, ArcLimits, arc_pieces
 from camgen.post.pen.bent_way import bent_way
 from camgen.post.pen.pace import counts_between
 from camgen.post.pen.position import Position
@@ -132,6 +132,8 @@ def _say_pieces(
     rise_from, rise_to = rise or (None, None)
     axis_words = spelling.axis_words
     here_a, here_b = at[first], at[second]
+    if spelling.machine.arcs.unsigned and here_a is not None and here_b is not None:
+        pieces = _in_quadrants(pieces, (here_a, here_b), turn.clockwise, spelling.limits)
     for piece in pieces:
         before = (*at,)
         at[first], at[second] = piece.a, piece.b
@@ -158,6 +160,42 @@ def _say_pieces(
         elif texts:
             position.say_fed(texts, position.paced(turn.feed, counts_between(before, at)))
         here_a, here_b = piece.a, piece.b
+
+
+def _in_quadrants(
+    pieces: list[ArcBlock], start: tuple[int, int], clockwise: bool, limits: ArcLimits
+) -> list[ArcBlock]:
+    """The same arcs, each parted where it crosses an axis direction of its own centre.
+
+    Rounding moves the centre of a short arc, so that one planned within a quadrant may leave it.
+    Where the grid has no place for the end of a part it stays as it was.
+    """
+    grid = limits.grid
+    found: list[ArcBlock] = []
+    here, done = start, 0.0
+    for piece in pieces:
+        if piece.centre is not None:
+            a, b = piece.centre
+            begin = atan2(here[1] - b, here[0] - a)
+            side = -1.0 if clockwise else 1.0
+            sweep = (side * (atan2(piece.b - b, piece.a - a) - begin)) % (2 * pi)
+            # From the axis direction passed first, by quarters.
+            first = floor(side * begin / (pi / 2)) + 1
+            for quarter in range(first, first + 5):
+                way = quarter * pi / 2 - side * begin
+                if way >= sweep:
+                    break
+                at = (a + round(piece.radius * cos(quarter * pi / 2) / grid) * grid,
+                      b + round(side * piece.radius * sin(quarter * pi / 2) / grid) * grid)
+                # What is no longer than rounding is no part of its own.
+                out = hypot(at[0] - a, at[1] - b)
+                if min(way, sweep - way) * piece.radius > 1.5 * grid and limits.radii_agree > max(
+                        abs(out - hypot(x - a, y - b)) for x, y in (here, (piece.a, piece.b))):
+                    found.append(ArcBlock(*at, done + way / sweep * (piece.share - done),
+                                          piece.centre, piece.radius))
+        found.append(piece)
+        here, done = (piece.a, piece.b), piece.share
+    return found
 
 
 def _along(
@@ -190,9 +228,12 @@ def _signs_are_clear(
     to_centre = (piece.centre[0] - start[0], piece.centre[1] - start[1])
     side = 1 if turn.clockwise else -1
     wanted = (side * up, -side * along)
-    # A last place on the wrong side is the rounding's, and is left out.
-    if all(not _by_sign(off, way) or off * way > 0
-           for off, way in zip(to_centre, wanted, strict=True)):
+    # A last place on the wrong side is the rounding's, and is left out where the arc still closes.
+    off_a, off_b = (_by_sign(off, way) for off, way in zip(to_centre, wanted, strict=True))
+    closes = abs(hypot(off_a, off_b) - hypot(along - off_a, up - off_b)) <= (
+        position.blocks.spelling.limits.radii_agree)
+    if closes and off_a * wanted[0] >= 0 and off_b * wanted[1] >= 0 and (
+            (off_a == 0 or wanted[0] != 0) and (off_b == 0 or wanted[1] != 0)):
         return True
     count = position.blocks.spelling.count_mm
     if max(abs(along), abs(up)) * count > _TOO_SHORT and (
