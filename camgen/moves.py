@@ -27,6 +27,7 @@ __all__ = [
     "Section",
     "SetupMoves",
     "Station",
+    "Touch",
 ]
 
 Axis: TypeAlias = Literal["X", "Y", "Z"]
@@ -124,6 +125,21 @@ class Station:
 
 
 @dataclass(frozen=True, slots=True)
+class Touch:
+    """Along one axis until the probe in the spindle touches, meant to be where ``axis`` is ``to``.
+
+    No further than ``beyond`` mm past that, by ``sign`` to greater or smaller places. What is
+    touched then stands at ``to``: the zero of that axis is set so, and the probe is still there.
+    """
+
+    axis: Axis
+    sign: Literal[1, -1]
+    to: float
+    beyond: float
+    feed: float
+
+
+@dataclass(frozen=True, slots=True)
 class Dwell:
     """Stay where the cutter is for ``seconds``."""
 
@@ -149,7 +165,9 @@ class Remark:
     text: Message
 
 
-Move: TypeAlias = Rapid | Feed | Arc | Drill | Index | Station | Dwell | Pause | Remark
+Move: TypeAlias = (
+    Rapid | Feed | Arc | Drill | Touch | Index | Station | Dwell | Pause | Remark
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,6 +49,10 @@ def explain(cut: CutPlan, loads: bool = True) -> tuple[Message, ...]:
     >>> print(explain(cut)[0])
     speed 19098 rev/min, 180 m/min: surface speed
     """
+    if not cut.governed_by:
+        # A probe cuts nothing.
+        return (Message("the spindle stands still; feed {feed}", feed=figure(cut.feed, "mm/min"))
+                if cut.feed else Message("the spindle stands still; nothing is fed"),)
     by = cut.governed_by
     depth = figure(cut.depth, "mm")
     lines = [

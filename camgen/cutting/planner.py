@@ -17,6 +17,8 @@ from camgen.cutting.planners import boring, circles, drilling, form_cut, milling
 from camgen.cutting.planners.circles import circle_feed
 from camgen.cutting.planners.milling import force_limit
 from camgen.cutting.speeds_had import at_speeds_had
+from camgen.faults import Fault, Refused
+from camgen.messages import Message
 from camgen.shop.cutters import Cutter, Way, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
@@ -130,6 +132,11 @@ def _thread_milling(ask: _Asked) -> CutPlan:
                                findings=ask.findings, keep_to_findings=ask.keep_to_findings)
 
 
+def _touching(ask: _Asked) -> CutPlan:
+    raise Refused(Fault(Message("a {kind} cuts nothing", kind=ask.cutter.kind),
+                        Message("ask with a cutter; probe: sets a zero with it")))
+
+
 # The planner of each way of cutting.
 _PLANNERS: Final[dict[Way, Callable[[_Asked], CutPlan]]] = {
     Way.MILLING: _milling,
@@ -138,4 +145,5 @@ _PLANNERS: Final[dict[Way, Callable[[_Asked], CutPlan]]] = {
     Way.BORING: _boring,
     Way.THREAD_MILLING: _thread_milling,
     Way.FORM_CUTTING: _form_cutting,
+    Way.TOUCHING: _touching,
 }

@@ -35,6 +35,7 @@ __all__ = [
     "MakesSpaces",
     "MakesThreads",
     "Named",
+    "SetsZero",
 ]
 
 
@@ -169,9 +170,17 @@ class MakesSpaces:
     milling: Milling | None = None
 
 
+@dataclass(frozen=True)
+class SetsZero:
+    """No metal: the zero of these ``axes`` set by what stands there."""
+
+    axes: tuple[Literal["X", "Y", "Z"], ...]
+
+
 AtHoles: TypeAlias = MakesHoles | MakesMarks | MakesCones | MakesThreads
 Made: TypeAlias = (
     AtHoles | MakesPockets | MakesOpenings | MakesCrossing | MakesOutline | MakesFace | MakesSpaces
+    | SetsZero
 )
 
 

@@ -13,7 +13,19 @@ from typing import Final
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.moves import Arc, Drill, Feed, Index, Pause, Rapid, Remark, Section, SetupMoves, Station
+from camgen.moves import (
+    Arc,
+    Drill,
+    Feed,
+    Index,
+    Pause,
+    Rapid,
+    Remark,
+    Section,
+    SetupMoves,
+    Station,
+    Touch,
+)
 from camgen.post.arcs import HALF_DIAGONAL
 from camgen.post.changing import change_cutter, set_step_by_hand
 from camgen.post.merging import merged
@@ -130,7 +142,7 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
                         "hand"),
             )
         if section.rpm <= 0 and machine.program.feed == "per-turn" and any(
-                isinstance(move, Feed | Arc | Drill) for move in section.moves):
+                isinstance(move, Feed | Arc | Drill | Touch) for move in section.moves):
             yield Fault(
                 Message("{step}: fed with the spindle still, and feeds are a turn of the spindle's",
                         step=section.title),
@@ -171,9 +183,16 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
                     setup=setup.title),
             Message("describe it under dividing, or choose another machine file with --post"),
         )
+    touches = [move for section in setup.sections for move in section.moves
+               if isinstance(move, Touch)]
     stations = max((move.number for section in setup.sections for move in section.moves
                     if isinstance(move, Station)), default=1)
     zeros = machine.offsets.stations
+    if stations > 1 and touches and machine.probing and "{station}" not in machine.probing.zero:
+        yield Fault(
+            Message("{setup}: with several stations the zero of each must be set, and probing.zero "
+                    "sets always the same", setup=setup.title),
+            Message("write {name} in probing.zero for the number of the offset", name="{station}"))
     for word, spot in (("change.place", machine.change.place), ("retract.park",
                                                                 machine.retract.park)):
         if stations > 1 and spot is not None and spot.counted == "work":

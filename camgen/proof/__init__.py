@@ -29,6 +29,7 @@ from camgen.proof.motion.gone_to import prove_places
 from camgen.proof.motion.limits import prove_limits
 from camgen.proof.motion.operator.hands import prove_hands
 from camgen.proof.motion.operator.stops import prove_clear_at_stops
+from camgen.proof.motion.operator.touches import prove_touches
 from camgen.proof.motion.pace import prove_pace
 from camgen.proof.motion.same_motion import prove_same_motion
 from camgen.proof.motion.spindle import prove_spindle
@@ -43,6 +44,7 @@ from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.plunges import prove_plunges
 from camgen.proof.table.ramps import prove_ramps
 from camgen.proof.table.rapids import prove_flat_rapids
+from camgen.proof.table.touching import prove_meets_nothing
 from camgen.proof.table.upright import prove_upright
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
@@ -84,6 +86,7 @@ def prove_motion(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_limits(evidence)
     yield from prove_pace(evidence)
     yield from prove_spindle(evidence)
+    yield from prove_touches(evidence)
     yield from prove_hands(evidence)
     yield from prove_warm_up(evidence)
     yield from prove_places(evidence)
@@ -122,6 +125,7 @@ def _flat(evidence: FlatEvidence) -> Iterator[Proof]:
     yield from prove_upright(evidence)
     yield from prove_cutter_body(evidence)
     yield from prove_holes_found(evidence)
+    yield from prove_meets_nothing(evidence)
     yield from prove_ramps(evidence)
     yield from prove_plunges(evidence)
     yield from prove_flat_passes(evidence)

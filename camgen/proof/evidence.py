@@ -28,7 +28,7 @@ from camgen.proof.ground.work_alike import alike
 from camgen.proof.path import Chords, chords, is_cut, joined, lengths, sweeps
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import Event, EventKind, Motion, ReadProgram
-from camgen.shop.cutters import Cutter
+from camgen.shop.cutters import Cutter, record_of
 from camgen.shop.machine import HandHead, Machine
 from camgen.tolerances import MOTION_CHORD
 from camgen.values import dataclass
@@ -116,8 +116,13 @@ class EvidenceOf(Generic[LayoutT]):
 
     @cached_property
     def cut(self) -> Flags:
-        """(n,) true for pieces made at a feed."""
-        return is_cut(self.motion)
+        """(n,) true for pieces made at a feed, by what cuts: no probe does."""
+        return np.asarray(is_cut(self.motion) & ~np.isin(self.motion.cutter, self.probes))
+
+    @cached_property
+    def probes(self) -> list[int]:
+        """The numbers of those in the spindle that cut nothing."""
+        return [number for number, one in self.cutters.items() if record_of(one).touches]
 
     @cached_property
     def length(self) -> Floats:

@@ -108,6 +108,8 @@ class Dialect:
     stations, in tenths; ``slides`` what was measured of the machine, ``steps`` the only speeds of
     the spindle, ``turning`` the least and the greatest figure of the rotary word, None for none.
     ``pulse`` turns the head by a step, ``pulses`` to a turn; ``answered`` waits for its answer.
+    ``touch`` moves until a probe touches, in tenths, −1 for none; ``zero_words`` are the words of
+    the block that sets a zero by it.
     """
 
     axes: dict[str, int]
@@ -151,6 +153,8 @@ class Dialect:
     pulses: int
     doubled: frozenset[str]
     from_first: dict[str, int]
+    touch: int
+    zero_words: tuple[tuple[str, float | None], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +222,9 @@ def dialect_of(machine: Machine) -> Dialect:
             cycles[code_of(own.tap)] = "tap"
         cancel.add(code_of(own.cancel))
     groups.update(dict.fromkeys((*cycles, *cancel), "motion"))
+    probing = machine.probing
+    if probing is not None:
+        groups[code_of(probing.touch)] = "once"
     coolant = {7: "air or mist on", 8: "coolant on", 9: "coolant off"}
     if machine.coolant.flood:
         coolant[_number(machine.coolant.flood)] = "coolant on"
@@ -278,6 +285,8 @@ def dialect_of(machine: Machine) -> Dialect:
         doubled=frozenset(letter for letter, axis in zip(
             letters, (machine.x, machine.y, machine.z), strict=True) if axis.counts == "twice"),
         from_first=_from_first(machine, lengths, turns),
+        touch=code_of(probing.touch) if probing is not None else -1,
+        zero_words=_zero_words(probing.zero) if probing is not None else (),
         turning=head.limits if isinstance(head, DrivenHead) else None,
         pulse=_number(machine.rotary.pulse),
         answered=_number(machine.rotary.answered),
@@ -350,6 +359,18 @@ def _pattern(template: str) -> re.Pattern[str]:
         pattern = pattern.replace(re.escape(f"{{{name}}}"), shape)
     # Blanks may have been lost or doubled, and are lost at the end where the last name is empty.
     return re.compile(pattern.replace(r"\ ", r"\s*"), re.IGNORECASE | re.ASCII)
+
+
+def _zero_words(template: str) -> tuple[tuple[str, float | None], ...]:
+    """A block's words: letter and figure, none where it is the station's, or ``{place}``.
+
+    >>> _zero_words("G10 L20 P{station} {place}")
+    (('G', 10.0), ('L', 20.0), ('P', None), ('{place}', None))
+    """
+    return tuple(
+        ("{place}", None) if found[0] == "{place}" else
+        (found[1], None if found[2] == "{station}" else float(found[2]))
+        for found in re.finditer(r"\{place\}|([A-Z])\s*(\{station\}|-?[0-9.]+)", template))
 
 
 def _call(template: str, name: str) -> tuple[str, int]:

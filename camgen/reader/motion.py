@@ -115,11 +115,14 @@ class Told:
     - "skip": the block from here on has a stroke before it; ``text`` "stop" where it holds nothing
       but M0 or M1;
     - "blank": an empty comment;
-    - "pulse": the head is turned by one step of its own; "answered": its answer is waited for.
+    - "pulse": the head is turned by one step of its own; "answered": its answer is waited for;
+    - "touch": a probe is moved along the axis ``text`` until it touches, meant to be at ``place``
+      of it, ``value`` 1 towards greater places, -1 towards smaller ones;
+    - "zero": the axis ``text`` is said to stand at ``place`` there, for good.
     """
 
     kind: Literal["word", "spindle", "step", "shift", "gone", "way", "head", "skip", "blank",
-                  "pulse", "answered"]
+                  "pulse", "answered", "touch", "zero"]
     line: int
     before: int
     text: str = ""

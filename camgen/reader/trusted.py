@@ -126,8 +126,16 @@ def trusted_words(machine: Machine) -> tuple[TrustedWord, ...]:
         found["G4", "dwell"] = TrustedWord(f"G4 {machine.dwell.word}", "dwell.word", False)
     if int(machine.program.end[1:]) not in (2, 30):
         found[machine.program.end, ""] = TrustedWord(machine.program.end, "program.end", False)
-    every = (*found.values(), *_spoken(machine), *_the_other_way_about(machine))
+    every = (*found.values(), *_of_a_probe(machine), *_spoken(machine),
+             *_the_other_way_about(machine))
     return tuple(dict.fromkeys(every))
+
+
+def _of_a_probe(machine: Machine) -> Iterator[TrustedWord]:
+    """The control's own words for a probe: read by what the machine file says of them."""
+    if machine.probing is not None:
+        yield TrustedWord(machine.probing.touch, "probing.touch", True)
+        yield TrustedWord(machine.probing.zero, "probing.zero", True)
 
 
 def _spoken(machine: Machine) -> Iterator[TrustedWord]:

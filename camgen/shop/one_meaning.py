@@ -107,6 +107,9 @@ def _said(machine: Machine) -> Iterator[tuple[tuple[str, ...], str, Message]]:
             ("cycles", "tap", cycles.tap, _TAP),
             ("cycles", "cancel", cycles.cancel, _USUAL["G80"]),
         ]
+    if machine.probing is not None:
+        every.append(("probing", "touch", machine.probing.touch,
+                      Message("moves until the probe touches")))
     for place, name, word, what in every:
         if word is not None:
             yield (place, name), re.sub(r"^([GM])0+(?=\d)", r"\1", word), what

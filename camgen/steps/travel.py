@@ -14,7 +14,7 @@ from camgen.faults import Fault, Place, no_more
 from camgen.job.models import Job, Setup
 from camgen.layout import FlatLayout, place_of
 from camgen.messages import Message
-from camgen.moves import Arc, Drill, Feed, Rapid, Section
+from camgen.moves import Arc, Drill, Feed, Rapid, Section, Touch
 from camgen.part.declaration import MakesFace, MakesOpenings, MakesOutline
 from camgen.shop.machine import Machine
 from camgen.tolerances import LEAST_INCREMENT
@@ -101,6 +101,11 @@ def _ways(section: Section) -> Iterator[tuple[Place3, Place3]]:
             case Rapid() | Feed():
                 x, y, z = (old if new is None else new
                            for old, new in ((x, move.x), (y, move.y), (z, move.z)))
+                yield (x, y, z), (x, y, z)
+            case Touch():
+                past = move.to + move.sign * move.beyond
+                x, y, z = (past if move.axis == axis else old
+                           for axis, old in zip("XYZ", (x, y, z), strict=True))
                 yield (x, y, z), (x, y, z)
             case Drill():
                 x, y, z = move.x, move.y, move.travel

@@ -26,6 +26,7 @@ from camgen.part.declaration import (
     MakesPockets,
     MakesSpaces,
     MakesThreads,
+    SetsZero,
 )
 from camgen.part.features import (
     Cone,
@@ -191,7 +192,7 @@ def would_make(deed: Deed, made: Made, feature: Feature) -> bool:
             return is_a(feature, Thickness)
         case MakesSpaces():
             return is_a(feature, Spaces)
-        case MakesMarks():
+        case MakesMarks() | SetsZero():
             return False
 
 

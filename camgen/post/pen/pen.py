@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from copy import copy
 from typing import Any, ClassVar
 
-from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark, Station
+from camgen.moves import Arc, Drill, Dwell, Feed, Index, Move, Pause, Rapid, Remark, Station, Touch
 from camgen.post.pen.arc import write_arc
 from camgen.post.pen.blocks import ModalBlocks
 from camgen.post.pen.head import Head
@@ -76,6 +76,13 @@ class Pen:
                 self.running.resume()
             kinds[type(move)](self, move)
 
+    def _touch(self, move: Touch) -> None:
+        """A move until the probe touches: the control has words for it, where it is planned."""
+        words = self.machine.probing
+        if words is None:
+            raise ValueError("a control without words for a probe is never asked to touch")
+        self.position.touch(move, words)
+
     def _pause(self, move: Pause) -> None:
         """A pause for the operator. The spindle stands still in one that is sure to happen."""
         machine, position, running = self.machine, self.position, self.running
@@ -100,6 +107,7 @@ class Pen:
         Feed: lambda pen, move: pen.position.feed(move),
         Arc: lambda pen, move: write_arc(pen.position, move),
         Drill: lambda pen, move: write_hole(pen.position, pen.running, move),
+        Touch: _touch,
         Index: lambda pen, move: pen.head.index(move),
         Station: lambda pen, move: pen.position.go_to_station(move.number),
         Dwell: lambda pen, move: pen.blocks.wait(move.seconds),

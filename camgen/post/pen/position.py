@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from copy import copy
 
 from camgen.messages import Message
-from camgen.moves import Feed, Rapid
+from camgen.moves import Feed, Rapid, Touch
 from camgen.post.pen.blocks import ModalBlocks
 from camgen.post.pen.pace import counts_between, slowed
 from camgen.post.pen.spelling import AXES
+from camgen.shop.machine import Probing
 
 __all__ = ["Position"]
 
@@ -215,6 +216,21 @@ class Position:
         blocks = self.blocks
         return min(feed, slowed(blocks.spelling, counts * blocks.spelling.count_mm,
                                 blocks.rpm if blocks.per_turn else None))
+
+    def touch(self, move: Touch, words: Probing) -> None:
+        """Until the probe touches, then its place said to be the zero's; it stands there."""
+        if self.lost:
+            self.find()
+        blocks, axis = self.blocks, AXES.index(move.axis)
+        spelling = blocks.spelling
+        there = spelling.counts(axis, move.to)
+        to = there + spelling.shown_counts(axis, move.sign * move.beyond)
+        blocks.cancel_cycle()
+        blocks.block(words.touch, self._words[axis][to], blocks.feed_word(move.feed))
+        place = words.zero.replace("{place}", self._words[axis][there])
+        blocks.block(*place.replace("{station}", str(self.station)).split())
+        self.at[axis], self.meant[axis] = there, move.to
+        blocks.forget()
 
     def _feed_by_tables(self, move: Feed) -> None:
         """The parts of a straight move up to each place of a table that it passes."""

@@ -234,7 +234,8 @@ def plan_cuts(
     What a piece clears at the upper face is taken at its lowest end and what it clears at the lower
     face at its highest, each on the side that a proof must take.
     """
-    rows = np.nonzero(is_cut(motion))[0]
+    none = [number for number, one in cutters.items() if record_of(one).touches]
+    rows = np.nonzero(is_cut(motion) & ~np.isin(motion.cutter, none))[0]
     low = np.minimum(motion.start[rows, 2], motion.end[rows, 2])
     rows = rows[low < top - 1e-6]
     cuts = select(motion, rows)

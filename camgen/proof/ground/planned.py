@@ -23,6 +23,7 @@ from camgen.moves import (
     Rapid,
     SetupMoves,
     Station,
+    Touch,
 )
 from camgen.reader.motion import Kind, Motion
 from camgen.values import dataclass
@@ -149,6 +150,9 @@ def _lay(pen: _Pen, move: Move) -> None:
         pen.go(_RAPID, move.x, move.y, move.z)
     elif isinstance(move, Drill):
         _drill(pen, move)
+    elif isinstance(move, Touch):
+        x, y, z = (move.to if move.axis == axis else None for axis in "XYZ")
+        pen.go(_LINE, x, y, z, move.feed)
     elif isinstance(move, Index):
         pen.turn(move.degrees)
         if move.space:

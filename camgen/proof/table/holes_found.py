@@ -116,7 +116,8 @@ def _strokes(evidence: FlatEvidence, layout: FlatLayout, number: int) -> Ints:
     with np.errstate(invalid="ignore"):
         down = (end[:, 2] < start[:, 2] - ROUNDING) & (end[:, 2] < layout.top - ROUNDING)
         down &= np.all(np.abs(end[:, :2] - start[:, :2]) < ROUNDING, axis=1)
-    down &= (motion.cutter == number) & (motion.speed != 0) & ~evidence.repeated
+    turns = (motion.speed != 0) | np.isin(motion.cutter, evidence.probes)
+    down &= (motion.cutter == number) & turns & ~evidence.repeated
     return np.nonzero(down)[0]
 
 

@@ -33,6 +33,7 @@ from camgen.reader.control.switches import (
     set_feed_and_speed,
     set_offsets,
 )
+from camgen.reader.control.touching import said_as_zero, settle_still, touch
 from camgen.reader.text.words import Block
 
 __all__ = ["Outcome", "carry_out"]
@@ -67,6 +68,8 @@ def carry_out(control: Control, line: int, block: Block) -> Outcome | None:
         if block.skip and block.comments:
             # What the operator is told may not hang on a switch.
             journal.tell("skip", line)
+        return None
+    if control.dialect.zero_words and said_as_zero(control, line, block):
         return None
     values, columns, codes, actions = sorted_by_letter(control, line, block)
     if control.ended:
@@ -180,6 +183,9 @@ def _motion(
         used.add(control.dialect.rotary)
     if not control.started and (axes or turning):
         begin_moving(control, line)
+    if once >= 0 and once == control.dialect.touch:
+        touch(control, line, numbers, axes, turning)
+        return
     if once in (280, 300, 520, 530, 920, 921, 922, 923):
         if word and once != 530 and modes.motion != -1 and (axes or turning):
             journal.grave(
@@ -290,6 +296,7 @@ def _ending(
     dialect = control.dialect
     for code, column in ending:
         if code in dialect.ends:
+            settle_still(control)
             journal.event("end", line, f"M{code}")
             control.spindle.sense = 0
             control.ended = True

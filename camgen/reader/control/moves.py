@@ -217,7 +217,10 @@ def _cutting(control: Control, line: int) -> None:
     journal, spindle = control.journal, control.spindle
     control.moved_cutting = True
     still = spindle.sense * spindle.rate == 0.0
-    if still and control.machine.spindle_words.by_program and journal.once("no spindle"):
+    if still and control.machine.probing is not None:
+        # A probe is fed so; whether it is one shows when it touches.
+        spindle.still_line = spindle.still_line or line
+    elif still and control.machine.spindle_words.by_program and journal.once("no spindle"):
         journal.grave(Message("a feed move with the spindle off"), line, unsure=("speeds",))
     if (
         not control.dialect.touch_off

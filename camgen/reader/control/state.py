@@ -84,7 +84,9 @@ class SpindleState:
     ``rate`` rev/min, ``step`` that of the belt or gear that is set, 0 where none is known;
     ``sense`` 1 clockwise, -1 anticlockwise, 0 standing. ``selected`` is the cutter got ready,
     ``announced`` the one that a message tells the operator to fit. ``stood`` are the seconds
-    waited since it was stopped.
+    waited since it was stopped. ``touched``: what is in it has touched something;
+    ``touching`` the axis along which it does, -1 for none; ``still_line`` where it was first fed
+    with the spindle still.
     """
 
     rate: float = 0.0
@@ -96,6 +98,9 @@ class SpindleState:
     announced_text: str = ""
     step: float = 0.0
     stood: float = 0.0
+    touched: bool = False
+    touching: int = -1
+    still_line: int = 0
 
     @property
     def speed(self) -> float:

@@ -15,6 +15,7 @@ from camgen.messages import Message
 from camgen.reader.control.by_steps import by_pulse, set_step, speed_said, step_in_force
 from camgen.reader.control.journal import NAN, WATCHED, not_shown
 from camgen.reader.control.state import Control, emit
+from camgen.reader.control.touching import settle_still
 from camgen.reader.dialect import is_a_name, template_in_languages
 from camgen.reader.motion import Figure, Kind
 from camgen.reader.text.words import Block, Word
@@ -208,6 +209,8 @@ def _change(control: Control, line: int, cutter: int) -> None:
     dialect = control.dialect
     if spindle.sense and control.moved_cutting:
         journal.grave(Message("a cutter change while the spindle is on"), line)
+    settle_still(control)
+    spindle.touched = False
     spindle.cutter = cutter
     text = spindle.announced_text or journal.comment_at(line)
     journal.event("cutter-change", line, text, float(cutter))
@@ -279,6 +282,7 @@ def _spindle(control: Control, line: int, code: int, column: int) -> None:
         spindle.sense = 0
         journal.tell("spindle", line, f"M{code}", 0.0)
         return
+    settle_still(control)
     spindle.sense = 1 if code in control.dialect.clockwise else -1
     spindle.stood = 0.0
     journal.said.discard("no spindle")

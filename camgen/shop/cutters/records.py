@@ -19,7 +19,7 @@ __all__ = ["RECORDS", "Ability", "CutterKind", "CutterRecord", "EdgeForm", "End"
 CutterKind = Literal[
     "drill", "spot-drill", "end-mill", "ball-end-mill", "bull-end-mill", "chamfer-mill", "engraver",
     "countersink", "counterbore", "reamer", "boring-bar", "tap", "thread-mill", "form-disc",
-    "fly-cutter", "slitting-saw",
+    "fly-cutter", "slitting-saw", "probe",
 ]
 
 
@@ -32,6 +32,7 @@ class Way(Enum):
     BORING = "boring"
     THREAD_MILLING = "thread milling"
     FORM_CUTTING = "form cutting"
+    TOUCHING = "touching"
 
 
 class EdgeForm(Enum):
@@ -77,6 +78,7 @@ class Ability(Enum):
     MILL_WALL = "mill a wall with a sharp foot"
     MILL_FLOOR = "mill a flat floor"
     CUT_FORM = "cut the form it is ground to"
+    TOUCH = "touch a face to set a zero by it"
     ROUGH_SPACES = "take metal out of a tooth space before it is formed"
 
 
@@ -193,6 +195,11 @@ class CutterRecord:
         return self.way is Way.FORM_CUTTING
 
     @property
+    def touches(self) -> bool:
+        """Whether it cuts nothing: it stands still, and a face is found with it."""
+        return self.can(Ability.TOUCH)
+
+    @property
     def single_point(self) -> bool:
         """Whether one corner turns, set out from the axis."""
         return self.edge is EdgeForm.SINGLE_POINT
@@ -254,6 +261,10 @@ RECORDS: Final[dict[CutterKind, CutterRecord]] = {one.kind: one for one in (
     _record("slitting-saw", Message("slitting saw", "cutter-names"), Message("SLITTING SAW"),
             Way.FORM_CUTTING, EdgeForm.FORM, End.OPEN, Ability.ROUGH_SPACES,
             sideways=True, sharp_form=True, said=("saw", "slotting-saw")),
+    # A ball on a stem, or what is put in the spindle instead to find a face or a middle by hand.
+    _record("probe", Message("probe", "cutter-names"), Message("PROBE"),
+            Way.TOUCHING, EdgeForm.BALL, End.OPEN, Ability.TOUCH, sideways=True,
+            said=("edge-finder", "touch-probe", "stylus")),
 )}
 
 

@@ -21,6 +21,7 @@ from camgen.shop.machine.change import (
     RetractWords,
 )
 from camgen.shop.machine.head import Arrangement, Dividing, DrivenHead, HandHead, RotaryWords
+from camgen.shop.machine.probing import Probing
 from camgen.shop.machine.program import (
     ArcWords,
     BlockWords,
@@ -58,6 +59,7 @@ __all__ = [
     "NumberWords",
     "OffsetWords",
     "PlaceToGo",
+    "Probing",
     "ProgramWords",
     "RetractWords",
     "RotaryWords",

@@ -8,6 +8,7 @@ from camgen.messages import Message
 from camgen.shop.machine.belts import step_contradictions
 from camgen.shop.machine.head import DrivenHead, HandHead
 from camgen.shop.machine.places import place_contradictions
+from camgen.shop.machine.probing import probing_contradictions
 from camgen.shop.machine.pulses import pulse_contradictions
 from camgen.shop.machine.spelt import spelling_contradictions
 from camgen.shop.machine.whole import Machine
@@ -35,6 +36,7 @@ def contradictions(machine: Machine) -> Iterator[Contradiction]:
     yield from step_contradictions(machine)
     yield from spelling_contradictions(machine)
     yield from pulse_contradictions(machine)
+    yield from probing_contradictions(machine)
     # These modules look at whole machines.
     from camgen.shop.one_meaning import two_meanings
     from camgen.shop.own_blocks import own_contradictions

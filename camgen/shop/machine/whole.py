@@ -7,6 +7,7 @@ from pydantic import Field
 from camgen.shop.machine.axes import LinearAxis, SecondRotary, Spindle, SpindleWords
 from camgen.shop.machine.change import CoolantWords, CutterChange, OffsetWords, RetractWords
 from camgen.shop.machine.head import Dividing, RotaryWords
+from camgen.shop.machine.probing import Probing
 from camgen.shop.machine.program import (
     ArcWords,
     BlockWords,
@@ -74,6 +75,9 @@ class Machine(FileModel):
     retract: RetractWords = Field(RetractWords.usual(), description="getting clear")
     rotary: RotaryWords = Field(RotaryWords.usual(), description="turning the dividing head")
     coolant: CoolantWords = Field(CoolantWords.usual(), description="coolant and air")
+    probing: Probing | None = Field(
+        None, description="a touching probe and the control's words for it; null: by hand"
+    )
     block_skip: bool = Field(False, description="trial pauses are written with a leading /")
     optional_stop: bool = Field(True, description="the control knows M1")
     subprograms: Subprograms = Field(Subprograms.usual(), description="repeats")

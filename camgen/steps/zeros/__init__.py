@@ -1,0 +1,1 @@
+"""Steps that cut nothing: a zero is set by what stands there."""
