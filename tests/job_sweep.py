@@ -59,6 +59,26 @@ setups:
       - thread-mill: {{cutter: tm, thread: S1.0}}
       - outline: {{cutter: mill}}
 """,
+    "probed": f"""
+job: probed
+material: brass
+post: with-cycles
+plate:
+  thickness: 1.2
+  outline: {{circle: 8}}
+  holes:
+    pins: {{diameter: 1.5, at: [[0, 0]]}}
+cutters:
+  d15: {{kind: drill, diameter: 1.5, flute-length: 6, reach: 8}}
+  ball: {{kind: probe, diameter: 1.0, shank: 0.6, reach: 8}}
+  mill: {{kind: end-mill, diameter: 0.8, flutes: 2, flute-length: 2.0, reach: 2.4}}
+setups:
+  - name: one
+    stock: {{sheet: [14, 14], thickness: 1.2}}{HOLDING}    steps:
+      - drill: {{cutter: d15}}
+      - probe: {{cutter: ball, hole: pins}}
+      - outline: {{cutter: mill}}
+""",
     "fine holes": f"""
 job: fine holes
 material: brass

@@ -128,7 +128,7 @@ def test_every_ability_is_some_kinds_and_every_way_has_a_planner() -> None:
 def test_what_may_not_meet_solid_metal_says_how_wide_its_hole_must_be() -> None:
     never = {kind for kind, record in RECORDS.items() if not record.meets_solid}
     assert never == {"counterbore", "reamer", "boring-bar", "tap", "thread-mill", "form-disc",
-                     "fly-cutter", "slitting-saw"}
+                     "fly-cutter", "slitting-saw", "probe"}
     for kind in KINDS:
         wide = opening_of(Cutter(kind=kind, diameter=2.0, pitch=0.4))
         assert (wide is not None) == (kind in never), kind
@@ -243,7 +243,12 @@ def small(kind: CutterKind) -> Cutter:
                   shank=0.8 if record.bores else None, **more)
 
 
-@pytest.mark.parametrize("kind", KINDS)
+def test_a_probe_cuts_nothing() -> None:
+    with pytest.raises(Refused, match="a probe cuts nothing"):
+        plan_cut(find_material("brass"), Cutter(kind="probe", diameter=2.0), SLOW)
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if not RECORDS[kind].touches])
 def test_no_cutter_is_planned_or_asked_beyond_its_own_highest_speed(kind: CutterKind) -> None:
     brass = find_material("brass")
     cutter = small(kind)

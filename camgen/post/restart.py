@@ -11,7 +11,7 @@ from typing import Final
 
 from camgen.faults import Fault, Refused
 from camgen.messages import NOTHING, Message
-from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, SetupMoves, Station
+from camgen.moves import Arc, Drill, Feed, Index, Move, Rapid, SetupMoves, Station, Touch
 from camgen.shop.machine import HandHead, Machine
 
 __all__ = ["again_at_space", "dry_index", "from_cutter", "from_station", "from_step", "raised_by"]
@@ -86,9 +86,11 @@ def raised_by(setup: SetupMoves, height: float) -> SetupMoves:
         ))
     axis = setup.retract_axis.lower()
     shift = height * _outward(setup)
+    # In air a probe would touch nothing.
     sections = tuple(
         replace(section, moves=tuple(_shifted(move, axis, shift) for move in section.moves))
         for section in setup.sections
+        if not any(isinstance(move, Touch) for move in section.moves)
     )
     return _told(
         replace(setup, sections=sections, retract_to=setup.retract_to + shift),

@@ -13,7 +13,7 @@ import numpy as np
 from camgen.messages import Message
 from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
-from camgen.proof.path import chords, select
+from camgen.proof.path import chords, is_rapid, select
 from camgen.proof.result import Proof, ProofId
 from camgen.proof.table.holes_found import GIVE, MetalAsLeft, deepest
 from camgen.reader.motion import Told
@@ -22,6 +22,7 @@ from camgen.tolerances import ROUNDING
 __all__ = ["prove_meets_nothing"]
 
 MEETS = ProofId("table", "probe-meets")
+FAST = ProofId("table", "probe-rapids")
 THERE = ProofId("table", "probe-touches")
 
 # Metal is found so far beyond where the ball touches, mm, and increments.
@@ -34,6 +35,7 @@ def prove_meets_nothing(evidence: FlatEvidence) -> Iterator[Proof]:
         ball = evidence.cutters[number].diameter / 2
         ground = MetalAsLeft(evidence, evidence.layout)
         yield _meets(evidence, ground, number)
+        yield _never_fast(evidence, number)
         wrong = [row for row, told in _touched(evidence, number)
                  if not _is_there(evidence, ground, row, told, ball)]
         yield evidence.at_most(
@@ -59,6 +61,19 @@ def _meets(evidence: FlatEvidence, ground: MetalAsLeft, number: int) -> Proof:
     x, y, z = split.end[worst].tolist()
     return evidence.at_most(id, name, max(0.0, depth), 0.0, "mm", int(piece[worst]),
                             in_space(x, y, z))
+
+
+def _never_fast(evidence: FlatEvidence, number: int) -> Proof:
+    """Whether the probe is at the rapid where it may be met, its zero being off."""
+    motion, words = evidence.motion, evidence.machine.probing
+    search = words.search if words is not None else 0.0
+    with np.errstate(invalid="ignore"):
+        low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < evidence.layout.face + search
+    fast = np.nonzero((motion.cutter == number) & is_rapid(motion) & low)[0]
+    return evidence.at_most(
+        FAST.about(f"probe {number}"),
+        Message("rapids within reach, probe {number}", number=number), len(fast), 0, "moves",
+        int(fast[0]) if len(fast) else None)
 
 
 def _touched(evidence: FlatEvidence, number: int) -> Iterator[tuple[int, Told]]:

@@ -23,7 +23,14 @@ from camgen.reader.control.moves import (
     target_of,
     turn_head,
 )
-from camgen.reader.control.places import go_to_machine_place, go_to_reference, shift_zero
+from camgen.reader.control.places import (
+    go_to_machine_place,
+    go_to_reference,
+    said_as_zero,
+    settle_still,
+    shift_zero,
+    touch,
+)
 from camgen.reader.control.state import Control
 from camgen.reader.control.switches import (
     choose_cutter,
@@ -33,7 +40,6 @@ from camgen.reader.control.switches import (
     set_feed_and_speed,
     set_offsets,
 )
-from camgen.reader.control.touching import said_as_zero, settle_still, touch
 from camgen.reader.text.words import Block
 
 __all__ = ["Outcome", "carry_out"]

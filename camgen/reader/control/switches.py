@@ -14,8 +14,8 @@ from typing import Final
 from camgen.messages import Message
 from camgen.reader.control.by_steps import by_pulse, set_step, speed_said, step_in_force
 from camgen.reader.control.journal import NAN, WATCHED, not_shown
+from camgen.reader.control.places import settle_still
 from camgen.reader.control.state import Control, emit
-from camgen.reader.control.touching import settle_still
 from camgen.reader.dialect import is_a_name, template_in_languages
 from camgen.reader.motion import Figure, Kind
 from camgen.reader.text.words import Block, Word

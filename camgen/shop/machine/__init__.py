@@ -21,7 +21,6 @@ from camgen.shop.machine.change import (
     RetractWords,
 )
 from camgen.shop.machine.head import Arrangement, Dividing, DrivenHead, HandHead, RotaryWords
-from camgen.shop.machine.probing import Probing
 from camgen.shop.machine.program import (
     ArcWords,
     BlockWords,
@@ -35,6 +34,7 @@ from camgen.shop.machine.program import (
 )
 from camgen.shop.machine.texts import CHANGE_NAMES, INSERT_NAMES, MESSAGE_NAMES, SignedAxis
 from camgen.shop.machine.whole import MERGED_CORNER, MERGED_PIECES, Machine
+from camgen.shop.machine.zeros.probing import Probing
 
 __all__ = [
     "CHANGE_NAMES",

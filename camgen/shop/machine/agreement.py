@@ -8,10 +8,10 @@ from camgen.messages import Message
 from camgen.shop.machine.belts import step_contradictions
 from camgen.shop.machine.head import DrivenHead, HandHead
 from camgen.shop.machine.places import place_contradictions
-from camgen.shop.machine.probing import probing_contradictions
 from camgen.shop.machine.pulses import pulse_contradictions
 from camgen.shop.machine.spelt import spelling_contradictions
 from camgen.shop.machine.whole import Machine
+from camgen.shop.machine.zeros.probing import probing_contradictions
 
 __all__ = ["contradictions"]
 

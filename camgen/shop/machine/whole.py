@@ -7,7 +7,6 @@ from pydantic import Field
 from camgen.shop.machine.axes import LinearAxis, SecondRotary, Spindle, SpindleWords
 from camgen.shop.machine.change import CoolantWords, CutterChange, OffsetWords, RetractWords
 from camgen.shop.machine.head import Dividing, RotaryWords
-from camgen.shop.machine.probing import Probing
 from camgen.shop.machine.program import (
     ArcWords,
     BlockWords,
@@ -19,6 +18,7 @@ from camgen.shop.machine.program import (
     ProgramWords,
     Subprograms,
 )
+from camgen.shop.machine.zeros.probing import Probing
 from camgen.shop.model import FileModel, Positive
 from camgen.tolerances import MERGED_WAY
 

@@ -276,7 +276,7 @@ def plan(bench: FlatBench, words: Probe) -> PlannedStep:
     if probing is None:
         told = _by_hand(bench, words)
         moves: list[Move] = [away, Pause(told), away]
-        remarks = _remarks_by_hand(told)
+        remarks = _remarks_by_hand(words, told)
     else:
         inner = list(_touched(bench, words, probing))
         stops = bench.machine.change.way == "automatic"
@@ -289,8 +289,12 @@ def plan(bench: FlatBench, words: Probe) -> PlannedStep:
     return PlannedStep(bench.section(words.called, 0.0, moves), cut, remarks)
 
 
-def _remarks_by_hand(told: Message) -> tuple[Message, ...]:
-    return (Message("probe: the program stops, and by hand: {told}", told=told),)
+def _remarks_by_hand(words: Probe, told: Message) -> tuple[Message, ...]:
+    found = [Message("probe: the program stops, and by hand: {told}", told=told)]
+    if words.depth is not None:
+        found.append(Message("probe: touch the wall {depth:g} mm below the face",
+                             depth=words.depth))
+    return tuple(found)
 
 
 def _remarks(words: Probe, probing: Probing) -> tuple[Message, ...]:

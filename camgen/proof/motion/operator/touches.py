@@ -6,12 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from camgen.layout import FlatLayout
 from camgen.messages import Message
 from camgen.moves import Touch
 from camgen.proof.evidence import Evidence
 from camgen.proof.motion.told import Counted, Faults, Parts, walked
-from camgen.proof.path import is_rapid
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import Event, ReadProgram, Told
 
@@ -117,21 +115,14 @@ class _Walk:
 
 
 def _slow(evidence: Evidence) -> Proof:
-    """How fast the probe is fed, and whether it is ever at the rapid within reach."""
+    """How fast the probe is fed."""
     motion, words = evidence.motion, evidence.machine.probing
-    name = Message("feed of the probe, never at the rapid within reach")
+    name = Message("feed of the probe")
     mine = np.isin(motion.cutter, evidence.probes)
     fed = np.nonzero(mine & ~np.isnan(motion.feed))[0]
     limit = words.feed if words is not None else 0.0
     worst = int(fed[np.argmax(motion.feed[fed])]) if len(fed) else None
     feed = float(motion.feed[worst]) if worst is not None else 0.0
-    if isinstance(evidence.layout, FlatLayout) and words is not None:
-        with np.errstate(invalid="ignore"):
-            low = np.fmin(motion.start[:, 2], motion.end[:, 2]) < (
-                evidence.layout.face + words.search)
-        fast = np.nonzero(mine & is_rapid(motion) & low)[0]
-        if len(fast):
-            return evidence.proof(SLOW, name, False, float("inf"), limit, "mm/min", int(fast[0]))
     # Feeds have so many places: what they are rounded up by.
     rounded = 10.0**-evidence.machine.numbers.feed_decimals * (
         25.4 if evidence.machine.program.units == "inch" else 1.0)

@@ -1,0 +1,1 @@
+"""How zeros are set by what is touched."""
