@@ -176,10 +176,8 @@ def touch(
                       unsure=("feeds", "time"))
     emit(control, Kind.LINE, line, end, feed)
     spindle.touched, spindle.touching = True, axis
-    found = [math.nan] * 3
-    found[axis] = end[axis]
     journal.tell("touch", line, "XYZ"[axis], math.copysign(1.0, way) * control.dialect.signs[axis],
-                 found)
+                 _as_stands(control, axis, end[axis]))
 
 
 def said_as_zero(control: Control, line: int, block: Block) -> bool:
@@ -210,10 +208,19 @@ def said_as_zero(control: Control, line: int, block: Block) -> bool:
     else:
         place.position = [*place.position]
         place.position[axis] = stands
-    found = [math.nan] * 3
-    found[axis] = stands
-    journal.tell("zero", line, "XYZ"[axis], place=found)
+    journal.tell("zero", line, "XYZ"[axis], place=_as_stands(control, axis, stands))
     return True
+
+
+def _as_stands(control: Control, axis: int, told: float) -> list[float]:
+    """The place of an axis as the slide stands, mm, in the control's sense; nan for the others."""
+    found, signs = [NAN] * 3, control.dialect.signs
+    found[axis] = told
+    if control.journal.slides is not None:
+        x, y, z = (at * sign for at, sign in zip(found, signs, strict=True))
+        stands = control.journal.slides.stands_alone((x, y, z))
+        found[axis] = stands[axis] * signs[axis]
+    return found
 
 
 def settle_still(control: Control) -> None:

@@ -354,19 +354,23 @@ def _touched(bench: FlatBench, words: Probe, probing: Probing) -> Iterator[Move]
 def _by_hand(bench: FlatBench, words: Probe) -> Message:
     """What to touch or indicate and what to set, in the control's own figures."""
     machine = bench.machine
+
+    def figures(*places: tuple[Axis, float]) -> str:
+        unit = " INCH" if machine.program.units == "inch" else ""
+        return " ".join(shown(machine, axis, at) + unit for axis, at in places)
+
     if words.face is not None:
         x, y = words.face
         return Message("TOUCH FACE AT {place} AND SET {zero}",
-                       place=f"{shown(machine, 'X', x)} {shown(machine, 'Y', y)}",
-                       zero=shown(machine, "Z", _surface(bench)))
+                       place=figures(("X", x), ("Y", y)), zero=figures(("Z", _surface(bench))))
     if words.hole is not None:
         x, y = _middle(bench, words)
         return Message("CENTRE ON HOLE {hole} AND SET {zero}", hole=words.hole.upper(),
-                       zero=f"{shown(machine, 'X', x)} {shown(machine, 'Y', y)}")
+                       zero=figures(("X", x), ("Y", y)))
     assert words.edge is not None
     axis, _ = _EDGES[words.edge]
     place = _on_edge(bench, words.edge, words.along) or (0.0, 0.0)
-    zero = shown(machine, axis, place[_NUMBER[axis]])
+    zero = figures((axis, place[_NUMBER[axis]]))
     return {
         "left": Message("CENTRE OVER LEFT EDGE OF STOCK AND SET {zero}", zero=zero),
         "right": Message("CENTRE OVER RIGHT EDGE OF STOCK AND SET {zero}", zero=zero),
