@@ -22,7 +22,7 @@ from camgen.messages import Message
 from camgen.moves import Axis, Feed, Move, Pause, Rapid, Touch
 from camgen.part.declaration import Declaration, FindsHoles, MakesFace, Named, SetsZero
 from camgen.part.features import Hole
-from camgen.part.plates.plate_words import HoleName
+from camgen.part.plates.place_words import HoleName
 from camgen.shop.cutters import Ability, reach_of
 from camgen.shop.machine import Machine, Probing
 from camgen.shop.model import Coordinate, Length
