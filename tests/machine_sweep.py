@@ -53,6 +53,13 @@ def words_and_values(model: type[BaseModel] = Machine, base: tuple[str, ...] = (
                       for where in field.annotation.model_fields  # type: ignore[union-attr]
                       for blocks in (["M100"], ["G4 P1."], ["G0 X0."], ["(NOW {step})"])]
             continue
+        if path == ("probing",):
+            touched = {"touch": "G31", "zero": "G10 L20 P1 {place}"}
+            found += [(path, None), (path, touched)] + [(path, touched | more) for more in (
+                {"touch": "G38.2"}, {"touch": "G80"}, {"feed": 500}, {"feed": 0.01},
+                {"search": 10}, {"search": 0.05}, {"zero": "G10 L20 P{station} {place}"},
+                {"zero": "G92 {place}"})]
+            continue
         kind = field.annotation
         for part in (DrivenHead, HandHead) if path == ("dividing",) else (kind,):
             if isinstance(part, type) and issubclass(part, BaseModel):
@@ -191,7 +198,29 @@ setups:
       - pocket: {cutter: mill}
       - outline: {cutter: mill}
 """
-JOBS = {"wheel": _WHEEL, "pinion": _PINION, "plate": _PLATE}
+_PROBED = """
+job: probed plate
+material: brass-leaded
+plate:
+  thickness: 1.2
+  outline: {circle: 8}
+  holes: {pins: {diameter: 1.5, at: [[0, 0]]}}
+cutters:
+  drill: {kind: drill, diameter: 1.5, flute-length: 6, reach: 8}
+  ball: {kind: probe, diameter: 1.0, shank: 0.6, reach: 8}
+  mill: {kind: end-mill, diameter: 0.8, flutes: 2, flute-length: 2.0, reach: 2.4}
+setups:
+  - name: one
+    stock: {sheet: [14, 14], thickness: 1.2}
+    holding: {by: shellac on a carrier, carrier: brass, carrier-thickness: 4, cut-into: 2,
+              holds-slugs: true}
+    steps:
+      - drill: {cutter: drill}
+      - probe: {cutter: ball, hole: pins}
+      - probe: {cutter: ball, edge: left}
+      - outline: {cutter: mill}
+"""
+JOBS = {"wheel": _WHEEL, "pinion": _PINION, "plate": _PLATE, "probed": _PROBED}
 
 
 def changed_files(words: list[Word]) -> dict[str, Any]:

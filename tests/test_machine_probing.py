@@ -149,6 +149,37 @@ def test_touched_on_machines_of_all_sorts(name: str, probe: str) -> None:
     assert made(probe, a_machine(None, **MACHINES[name]))[1] == []
 
 
+def touched_in_a_hole(text: str, off: tuple[float, float]) -> tuple[float, float]:
+    """Where X and Y are counted from after a program that touches in a hole of 4 at X 1.
+
+    A mill of a few lines: its slides stand somewhere, the hole is ``off`` from where the zero first
+    is, and a ball of 2 stops where it meets the wall.
+    """
+    slide, zero = [0.0, 0.0], [0.0, 0.0]
+    for line in text.split(" PROBE)")[1].split("(STEP")[0].splitlines():
+        words = {letter: float(value) for letter, value in re.findall(r"([A-Z])(-?[0-9.]+)", line)}
+        for axis, letter in enumerate("XY"):
+            if letter not in words or line.startswith("("):
+                continue
+            if words["G"] == 10 if "G" in words else False:
+                zero[axis] = slide[axis] - words[letter]
+            elif words.get("G") == 31:
+                # Along the axis to the circle that the ball's middle keeps to.
+                across = slide[1 - axis] - (1.0, 0.0)[1 - axis] - off[1 - axis]
+                met = (1.0, 0.0)[axis] + off[axis] + (1.0 - across**2) ** 0.5
+                assert slide[axis] < met <= words[letter] + zero[axis]
+                slide[axis] = met
+            else:
+                slide[axis] = words[letter] + zero[axis]
+    return zero[0], zero[1]
+
+
+@pytest.mark.parametrize("off", [(0.0, 0.0), (0.3, -0.2), (-0.5, 0.4), (0.1, 0.6), (0.5, 0.5)])
+def test_after_touching_in_a_hole_the_zero_is_its_middle(off: tuple[float, float]) -> None:
+    found = touched_in_a_hole(made("hole: middle", a_machine())[0], off)
+    assert found == pytest.approx(off, abs=0.001)
+
+
 # What a slip or a meddler may do to the program, and the proof or finding that tells.
 SLIPS = (
     (r"G10 L20 P1 X2\.\r\n", "G10 L20 P1 X2.1\r\n"),

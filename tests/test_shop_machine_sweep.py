@@ -30,6 +30,17 @@ def test_one_word_said_otherwise(path: tuple[str, ...], value: Any, tmp_path: Pa
     assert answer(tmp_path, said, "pinion") in ("made", "refused")
 
 
+@pytest.mark.parametrize(("path", "value"), sampled(WORDS, 4),
+                         ids=lambda one: str(one)[:60])
+def test_one_word_said_otherwise_beside_those_of_a_probe(
+    path: tuple[str, ...], value: Any, tmp_path: Path
+) -> None:
+    touched = [] if path[0] == "probing" else [
+        (("probing",), {"touch": "G31", "zero": "G10 L20 P1 {place}"})]
+    said = changed_files([*touched, (path, value)])
+    assert answer(tmp_path, said, "probed") in ("made", "refused")
+
+
 @pytest.mark.parametrize("seed", sampled(range(2000), 15, single=True))
 def test_words_said_otherwise_together(seed: int, tmp_path: Path) -> None:
     said = changed_files(drawn(seed, 2 + seed % 4, WORDS))

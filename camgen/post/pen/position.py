@@ -226,7 +226,9 @@ class Position:
         there = spelling.counts(axis, move.to)
         to = there + spelling.shown_counts(axis, move.sign * move.beyond)
         blocks.cancel_cycle()
-        blocks.block(words.touch, self._words[axis][to], blocks.feed_word(move.feed))
+        here = self.at[axis]
+        feed = move.feed if here is None else self.paced(move.feed, abs(there - here))
+        blocks.block(words.touch, self._words[axis][to], blocks.feed_word(feed))
         place = words.zero.replace("{place}", self._words[axis][there])
         blocks.block(*place.replace("{station}", str(self.station)).split())
         self.at[axis], self.meant[axis] = there, move.to

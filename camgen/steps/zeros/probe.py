@@ -220,7 +220,8 @@ def _touching_faults(bench: FlatBench, words: Probe, probing: Probing) -> Iterat
         yield Fault(
             Message("at the safe height the probe would be within reach: its zero may be off by "
                     "{search:g} mm", search=probing.search),
-            Message("safe-height: {least} or more", least=no_less(
+            Message("safe-height: {least} or more; or a smaller probing.search in the machine "
+                    "file", least=no_less(
                 high - layout.top)), bench.place())
     if words.face is not None:
         return
