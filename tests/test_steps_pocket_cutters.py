@@ -131,8 +131,8 @@ def test_metal_left_after_the_last_cutter_is_named_with_the_largest_that_fits() 
                and "a cutter of at most 0.6 mm" in one and "step after this one" in one
                for one in told)
     places = {one.split("the corner at ")[1].split(" has")[0] for one in told}
-    # Corners are named where their arcs end, at X or Y of the rectangle's sides.
-    assert "X 2.300 Y -1.500" in places
+    # Corners are named in the middle of their arcs, where most is left.
+    assert "X 2.212 Y -1.712" in places
 
 
 @pytest.mark.long

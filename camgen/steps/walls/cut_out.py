@@ -72,12 +72,12 @@ def check(bench: FlatBench, words: CutOut) -> list[Fault]:
     slugs = False
     corners: list[TightCorner] = []
     for name, path in _chosen(bench, words):
-        own = tight_corners(bench, path)
+        own = tight_corners(bench, path, correction=words.correction)
         if not own:
             faults += _narrow(bench, words, name, path)
         corners += own
         slugs |= not path.region(AREA_CHORD).buffer(-bench.cutter.diameter - SLUG).is_empty
-    faults += corner_faults(bench, corners)
+    faults += corner_faults(bench, corners, words.correction)
     return faults + (unheld(bench, words, Message("the slugs")) if slugs and not faults else [])
 
 

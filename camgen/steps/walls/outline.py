@@ -92,7 +92,8 @@ def check(bench: FlatBench, words: Outline) -> list[Fault]:
     layout, radius = bench.layout, bench.cutter.diameter / 2
     faults += _around(bench, radius + words.correction + finish_left(bench, words))[1]
     faults += corner_faults(
-        bench, tight_corners(bench, layout.part.outline, outside=True))
+        bench, tight_corners(bench, layout.part.outline, outside=True,
+                             correction=words.correction), words.correction)
     need = 2 * radius + finish_left(bench, words) + words.correction
     region = layout.part.outline.region(AREA_CHORD)
     first = shapely.affinity.translate(region, *layout.places[0])
