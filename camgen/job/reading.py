@@ -9,6 +9,7 @@ from typing import Any
 from camgen.faults import Fault, Refused, all_of, did_you_mean, nearest
 from camgen.job.checks.agreement import agreement_faults
 from camgen.job.file import JobFile, workshop_of
+from camgen.job.joined.corners_left import with_corners_left
 from camgen.job.joined.cut_by import with_cutters
 from camgen.job.joined.drawn import with_drawings
 from camgen.job.joined.family import grafted, whole_family
@@ -114,8 +115,8 @@ def _look(
     document = patterns.document
     drawn = with_drawings(patterns.job, document)
     cut = with_cutters(with_whole_names(drawn.job, patterns.members), document)
-    job = cut.job
-    amiss = (*found.faults, *patterns.faults, *drawn.faults, *cut.faults,
+    job, misplaced = with_corners_left(cut.job, document)
+    amiss = (*found.faults, *patterns.faults, *drawn.faults, *cut.faults, *misplaced,
              *(() if patterns.faults else shared_names(job, document)))
     faults += amiss
     unclear |= bool(amiss)

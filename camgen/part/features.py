@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from typing import ClassVar, TypeAlias, TypeVar
 
 from camgen.part.plates.plate_words import Face, Mouth
+from camgen.part.tight import LeftCorner
 from camgen.shapes.offset import Area
 from camgen.shapes.path import Path, Point
 from camgen.shop.fits import Limits
@@ -132,6 +133,7 @@ class Recess:
 
     ``group`` is the name of the pocket or slot by which steps speak of it: that with floors at
     several depths, where it is one of them. ``fillet`` is the radius that may be left along walls.
+    ``corners`` are those left to a file: the area is without them.
     """
 
     name: str
@@ -142,6 +144,7 @@ class Recess:
     face: Face = "upper"
     at: NamePath = ()
     elsewhere: NamePath = ()
+    corners: tuple[LeftCorner, ...] = ()
 
     @property
     def pocket(self) -> str:
@@ -151,7 +154,8 @@ class Recess:
 
 @dataclass(frozen=True)
 class Opening:
-    """Something cut right through, not round: its closed ``path``, anticlockwise."""
+    """Something cut right through, not round: its closed ``path``, anticlockwise, without the
+    ``corners`` that are left to a file."""
 
     name: str
     path: Path
@@ -159,6 +163,7 @@ class Opening:
     face: Face = "upper"
     at: NamePath = ()
     elsewhere: NamePath = ()
+    corners: tuple[LeftCorner, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -171,10 +176,13 @@ class CrossedOut:
 
 @dataclass(frozen=True)
 class PartOutline:
-    """The part's edge, a closed ``path``, anticlockwise; of a toothed part over its tips."""
+    """The part's edge, a closed ``path``, anticlockwise; of a toothed part over its tips.
+
+    Its ``corners`` left to a file stand beyond it."""
 
     word: ClassVar[str] = "outline"
     path: Path
+    corners: tuple[LeftCorner, ...] = ()
 
 
 @dataclass(frozen=True)

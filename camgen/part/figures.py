@@ -4,6 +4,7 @@ import math
 
 from camgen.faults import Fault, Refused, all_of
 from camgen.messages import Message
+from camgen.part.fillets import filleted
 from camgen.part.plates.lies import Lie, lies_of
 from camgen.part.plates.place_words import Lying
 from camgen.part.plates.plate_words import JewelHole, PathPiece, PlateHole, Pocket, Shape
@@ -16,6 +17,9 @@ __all__ = ["PLANE_FIGURES", "area_of", "figures_of", "lie_of", "path_of", "place
 
 # A corner so near to a whole turn back, radians, is one: no cutter follows it.
 TURNED_BACK = math.radians(1.0)
+
+# A smaller corner radius, mm, is a sharp corner: no cutter knows the difference.
+SHARP = 1e-6
 
 PLANE_FIGURES = ("circle", "rectangle", "polygon", "slot", "path")
 
@@ -50,6 +54,10 @@ def path_of(shape: Shape) -> Path:
 
 
 def _own_path(shape: Shape) -> Path:
+    round_one = next((name for name in ("circle", "slot") if getattr(shape, name) is not None), "")
+    if shape.corner and round_one:
+        raise Refused(Fault(Message("a {figure} has no corner to round", figure=round_one),
+                            Message("leave corner: out")))
     if shape.circle is not None:
         return circle(Point(0.0, 0.0), shape.circle / 2)
     if shape.rectangle is not None:
@@ -61,7 +69,8 @@ def _own_path(shape: Shape) -> Path:
             raise Refused(Fault(Message("a slot has no width"), Message("add width:")))
         return slot(*shape.slot, shape.width)
     assert shape.path is not None
-    return _drawn(shape.path)
+    path = _drawn(shape.path)
+    return filleted(path, shape.corner) if shape.corner > SHARP else path
 
 
 def _drawn(given: tuple[PathPiece, ...]) -> Path:

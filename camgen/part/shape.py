@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Literal
 
 from camgen.part.features import (
     Cone,
@@ -18,11 +19,24 @@ from camgen.part.features import (
     things_of,
 )
 from camgen.part.plates.plate_words import Face
+from camgen.part.tight import LeftCorner
 from camgen.shapes.mirror import MirrorAxis, mirrored, mirrored_area, mirrored_path
 from camgen.shapes.path import Path
 from camgen.values import dataclass
 
-__all__ = ["PartShape", "as_it_lies"]
+__all__ = ["CornerStanding", "PartShape", "as_it_lies"]
+
+
+@dataclass(frozen=True)
+class CornerStanding:
+    """A corner that a cutter leaves to a file: in the wall of what, by its word and its ``name``,
+    and how deep that goes, None right through; ``fillet`` may stand along its foot."""
+
+    corner: LeftCorner
+    word: Literal["outline", "openings", "pockets"]
+    name: str = ""
+    depth: float | None = None
+    fillet: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -33,7 +47,7 @@ class PartShape:
     ``opening_names`` are theirs in a plate. ``blind`` holes and ``recesses`` do not go through and
     are on the face that looks up; those on the other face are ``beneath``, their depths counted
     from there. ``cones`` are those at the face that looks up, ``threads`` those in holes that go
-    right through or down from it.
+    right through or down from it. ``corners_left`` are those that cutters leave to a file.
     """
 
     outline: Path
@@ -45,6 +59,7 @@ class PartShape:
     beneath: tuple[Hole | Recess, ...] = ()
     cones: tuple[Cone, ...] = ()
     threads: tuple[Thread, ...] = ()
+    corners_left: tuple[CornerStanding, ...] = ()
 
     @cached_property
     def _wide(self) -> dict[str, float]:
@@ -63,6 +78,21 @@ class PartShape:
         return self._threaded.get(hole.name)
 
 
+def _standing(features: Sequence[Feature], face: Face) -> Iterator[CornerStanding]:
+    """The corners left to a file that are reached with ``face`` up, where they are drawn."""
+    for edge in things_of(features, PartOutline):
+        yield from (CornerStanding(corner, "outline") for corner in edge.corners)
+    for one in features:
+        match one:
+            case Opening():
+                yield from (CornerStanding(corner, "openings", one.name) for corner in one.corners)
+            case Recess() if one.face == face:
+                yield from (CornerStanding(corner, "pockets", one.pocket, one.depth, one.fillet)
+                            for corner in one.corners)
+            case _:
+                pass
+
+
 def as_it_lies(features: Sequence[Feature], face: Face, turned: MirrorAxis) -> PartShape:
     """A part of these features with ``face`` up, mirrored where it was ``turned`` over."""
     holes = {one.name: replace(one, place=mirrored(one.place, turned))
@@ -71,9 +101,10 @@ def as_it_lies(features: Sequence[Feature], face: Face, turned: MirrorAxis) -> P
                 for one in features if isinstance(one, Recess)]
     openings = [one for one in features if isinstance(one, Opening)]
     crossed = [path for one in things_of(features, CrossedOut) for path in one.paths]
+    edge = things_of(features, PartOutline)[0]
     up = [one for one in holes.values() if one.depth is None or one.face == face]
     return PartShape(
-        mirrored_path(things_of(features, PartOutline)[0].path, turned),
+        mirrored_path(edge.path, turned),
         tuple(mirrored_path(path, turned)
               for path in (*(one.path for one in openings), *crossed)),
         tuple(hole for hole in up if hole.depth is None),
@@ -86,4 +117,6 @@ def as_it_lies(features: Sequence[Feature], face: Face, turned: MirrorAxis) -> P
               if isinstance(one, Cone) and one.face == face),
         tuple(replace(one, hole=holes[one.name]) for one in features
               if isinstance(one, Thread) and (one.depth is None or one.face == face)),
+        tuple(replace(one, corner=replace(one.corner, at=mirrored(one.corner.at, turned)))
+              for one in _standing(features, face)),
     )

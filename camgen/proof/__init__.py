@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence, gather
+from camgen.proof.flat.corners_left import prove_corners_left
 from camgen.proof.flat.facing import prove_facing
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors
@@ -131,6 +132,7 @@ def _flat(evidence: FlatEvidence) -> Iterator[Proof]:
     yield from prove_flat_passes(evidence)
     yield from prove_facing(evidence)
     yield from prove_flat_removal(evidence)
+    yield from prove_corners_left(evidence)
     yield from prove_concentric(evidence)
     yield from prove_floors(evidence)
     yield from prove_thin_walls(evidence)

@@ -12,6 +12,7 @@ from typing import Literal
 from camgen.values import dataclass
 
 __all__ = [
+    "CornerLine",
     "CutterLine",
     "DividingLine",
     "Dowel",
@@ -128,6 +129,22 @@ class HoleStep:
 
 
 @dataclass(frozen=True, slots=True)
+class CornerLine:
+    """A corner that the cutter leaves to a file.
+
+    ``of`` is what it is in the wall of; ``x`` and ``y`` its place as drawn, from the part's own
+    zero as it lies; ``angle`` that between its walls, degrees; ``left`` from there to the round of
+    the cutter, mm.
+    """
+
+    of: str
+    x: float
+    y: float
+    angle: float
+    left: float
+
+
+@dataclass(frozen=True, slots=True)
 class Instructions:
     """What is to be done one after the other, and a ``note`` below, "" for none; texts in the
     sheet's language."""
@@ -234,6 +251,7 @@ class SetupSheet:
     steps: tuple[StepLine, ...]
     measures: tuple[Measure, ...] = ()
     holes: tuple[HoleStep, ...] = ()
+    corners: tuple[CornerLine, ...] = ()
     held: str = ""
     stand: tuple[str, ...] = ()
     centring: Instructions | None = None

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
+from camgen.sheet.corners import corners_left
 from camgen.sheet.data import (
     CutterLine,
     DividingLine,
@@ -368,12 +369,14 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         element("div", centring, beside, class_="two") if centring or beside else None,
         _steps(setup, say),
         _holes(setup.holes, say) if setup.holes else None,
+        corners_left(setup.corners, say) if setup.corners else None,
         _measures(setup.measures, say) if setup.measures else None,
         element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
         if setup.remarks else None,
         _picture(setup),
         # With a table of holes or much to measure the picture comes on a page of its own, as wide.
-        class_="setup long" if setup.holes or len(setup.measures) > FEW_MEASURES else "setup",
+        class_="setup long" if setup.holes or setup.corners
+        or len(setup.measures) > FEW_MEASURES else "setup",
     )
 
 

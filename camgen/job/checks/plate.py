@@ -16,6 +16,7 @@ from camgen.part.figures import path_of, places_of
 from camgen.part.plates.end_shake import end_shake_at, seat_depth
 from camgen.part.plates.floors import floor_faults, openings_of
 from camgen.part.plates.plate import Plate
+from camgen.part.plates.plate_features import left_faults
 from camgen.part.plates.plate_words import Shape
 from camgen.part.plates.round_features import (
     diameter_of,
@@ -59,7 +60,8 @@ def _shapes(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
                 Fault(f.message, f.remedy, job_file.place("plate", *at)) for f in no.faults
             )
     if not outline_refused:
-        for words, fault in floor_faults(plate):
+        found = list(floor_faults(plate))
+        for words, fault in found or left_faults(plate):
             yield Fault(fault.message, fault.remedy, job_file.place("plate", *words))
 
 

@@ -20,6 +20,7 @@ from camgen.layout import FlatLayout, FlatWork, HeadWork, ToothLayout, Work
 from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.timing import step_names
+from camgen.make.told.corner_table import corners_of
 from camgen.make.told.feed_told import feed_told
 from camgen.make.told.hole_table import holes_of
 from camgen.make.told.on_head.head_told import centring_of, from_axis, stand_of, touched_at
@@ -33,6 +34,7 @@ from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
 from camgen.proof.motion.operator.comments import bring
 from camgen.sheet.data import (
+    CornerLine,
     CutterLine,
     DividingLine,
     HoleStep,
@@ -206,6 +208,7 @@ def _setup(
         measures=tuple(one for one in measures_of(job, planned.work, say, setup)
                        if one.what != "bore" or job.part.bore),
         holes=own.holes,
+        corners=own.corners,
         stand=own.stand,
         centring=own.centring,
         again=own.again,
@@ -282,6 +285,7 @@ class _Own:
     zero: tuple[str, ...]
     size: tuple[float, float]
     holes: tuple[HoleStep, ...] = ()
+    corners: tuple[CornerLine, ...] = ()
     turning: TurningOver | None = None
     stand: tuple[str, ...] = ()
     centring: Instructions | None = None
@@ -299,7 +303,7 @@ def _of_flat(job: Job, setup: ProvedSetup, work: FlatWork, say: Words) -> _Own:
     return _Own(
         "flat", _flat_stock(flat.stock, layout, say), ("X", "Y", "Z"), (*zero, flat.zero.z),
         (x1 - x0, y1 - y0), holes=holes_of(job, setup.planned.setup, layout, say),
-        turning=turning_of(job, flat, layout))
+        corners=corners_of(setup.planned.setup, layout, say), turning=turning_of(job, flat, layout))
 
 
 def _of_head(job: Job, setup: ProvedSetup, work: HeadWork, machine: Machine, say: Words) -> _Own:

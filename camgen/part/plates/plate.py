@@ -5,16 +5,17 @@ angles degrees, anticlockwise.
 """
 
 from collections.abc import Mapping
-from typing import ClassVar
+from typing import ClassVar, Self
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.part.features import Feature
+from camgen.part.features import Feature, NamePath
 from camgen.part.plates.plate_features import plate_features
 from camgen.part.plates.plate_words import (
     Group,
+    InsideCorners,
     JewelHole,
     Matches,
     PlateHole,
@@ -55,6 +56,10 @@ class Plate(FileModel):
     least_wall: LengthOrZero = Field(
         0.1, description="thinner walls, between any two edges at one depth, are refused; 0: none"
     )
+    inside_corners: InsideCorners = Field(
+        "drawn", description="of all its shapes; drawn: as they are drawn, or the cutter is "
+        "refused; left: as the cutter leaves them, to be filed"
+    )
     outline: Shape = Field(description="its edge")
     matches: Matches | None = Field(
         None, description="another job's plate, for the places of holes that must meet its"
@@ -73,6 +78,21 @@ class Plate(FileModel):
     groups: dict[PlateName, Group] = Field(
         {}, description="things that lie together, by name: moved and turned as one"
     )
+
+    # Radii of the cutters that leave corners to a file, by the words of what they cut; found once
+    # the steps are known.
+    _left: Mapping[NamePath, float] = PrivateAttr(default={})
+
+    @property
+    def corners_left(self) -> Mapping[NamePath, float]:
+        """Radius, mm, of the cutter that leaves the inside corners of what has these words."""
+        return self._left
+
+    def with_corners_left(self, radii: Mapping[NamePath, float]) -> Self:
+        """The same plate with the corners of some of its shapes left to a file."""
+        plate = self.model_copy()
+        plate._left = dict(radii)
+        return plate
 
     @property
     def height(self) -> float:

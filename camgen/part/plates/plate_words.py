@@ -16,6 +16,7 @@ __all__ = [
     "EndShake",
     "Face",
     "Group",
+    "InsideCorners",
     "JewelHole",
     "Matches",
     "Mouth",
@@ -30,6 +31,8 @@ __all__ = [
 
 PlateName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
 Face = Literal["upper", "under"]
+# What becomes of corners that a cutter does not get into.
+InsideCorners = Literal["drawn", "left"]
 # What a cone at a hole's mouth is for: the job's word for its width.
 Mouth = Literal["countersink", "lead-in", "oil-sink"]
 
@@ -64,7 +67,13 @@ class Shape(Lying):
         None, description="drawings: their unit, where they do not say it"
     )
     width: Length | None = Field(None, description="slots: width")
-    corner: LengthOrZero = Field(0.0, description="rectangles and polygons: corner radius")
+    corner: LengthOrZero = Field(
+        0.0, description="corner radius; of paths and drawings at their corners, arcs drawn stay"
+    )
+    inside_corners: InsideCorners | None = Field(
+        None, description="drawn: as they are drawn, or the cutter is refused; left: as the cutter "
+        "leaves them, to be filed. As the plate says if left out"
+    )
 
 
 class Pocket(Shape):

@@ -32,6 +32,7 @@ from camgen.steps.head.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, leads, shifted
 from camgen.steps.walls.contour import begun_on_longest
+from camgen.steps.walls.corners import left_notes
 from camgen.values import dataclass
 
 __all__ = ["POCKET", "PocketStep"]
@@ -79,7 +80,7 @@ def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
     first, *more = rough.done(words.called)
     if skins:
         more.append((last, _with_others(floor_cut, slot, last_cuts)))
-    return PlannedStep(*first, remarks, more=tuple(more))
+    return PlannedStep(*first, remarks, more=tuple(more), notes=left_notes(bench))
 
 
 @dataclass

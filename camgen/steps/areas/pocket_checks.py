@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from camgen.faults import Fault, did_you_mean, no_more
 from camgen.messages import Message
 from camgen.part.features import Recess
+from camgen.part.tight import tight_corners
 from camgen.shapes.offset import offset
 from camgen.shapes.open_side import OpenArea
 from camgen.steps.areas.pocket_cuts import (
@@ -34,7 +35,7 @@ from camgen.steps.areas.pocket_words import (
 )
 from camgen.steps.holes.which_holes import names_without_hole, wrong_face
 from camgen.steps.kind import FlatBench
-from camgen.steps.walls.corners import corner_faults, tight_corners
+from camgen.steps.walls.corners import corner_faults
 from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
 
 __all__ = ["check"]
@@ -70,8 +71,10 @@ def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
         if own is not None and own.last:
             faults += _not_reached(bench, own)
         elif own is None:
-            faults += corner_faults(bench, [corner for path in recess.area.paths for corner in
-                                            tight_corners(bench, path, within=_part(bench))])
+            faults += corner_faults(bench, [
+                corner for path in recess.area.paths
+                for corner in tight_corners(path, bench.cutter.diameter / 2,
+                                            within=_part(bench))])
     return faults
 
 
@@ -292,7 +295,8 @@ def _not_reached(bench: FlatBench, cuts: FloorCuts) -> list[Fault]:
         corner
         for one in cuts.areas
         for path in one.area.paths
-        for corner in tight_corners(bench, path, within=part if one.walls is not None else None)
+        for corner in tight_corners(path, bench.cutter.diameter / 2,
+                                    within=part if one.walls is not None else None)
     ])
     if corners:
         return [dataclasses.replace(fault, remedy=Message(

@@ -30,6 +30,7 @@ from camgen.steps.head.last_cut import rubbing_faults, skimming_faults
 from camgen.steps.holes.which_holes import bottom_through, edges_too_short
 from camgen.steps.kind import FlatBench, PlannedStep
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
+from camgen.steps.walls.corners import left_notes
 from camgen.steps.walls.tabs import TabWords, lifted, tab_middles
 from camgen.steps.walls.thin import crowded_faults, thin_faults, thin_remarks
 from camgen.steps.walls.walls_again import again_faults, cut_later
@@ -376,7 +377,8 @@ def plan_contours(
             moves += shifted(one, x, y)
     section = bench.section(title, way.cut.speed, moves)
     remarks = _remarks(bench, words, title) + thin_remarks(bench, words, way.cut, walls, title)
-    return PlannedStep(section, way.cut, remarks, tabs_left(bench, words, own))
+    return PlannedStep(section, way.cut, remarks, tabs_left(bench, words, own),
+                       notes=left_notes(bench))
 
 
 def _posts(bench: FlatBench, own: Sequence[ContourCut]) -> list[Fault]:

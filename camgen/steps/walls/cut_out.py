@@ -7,6 +7,7 @@ from pydantic import Field
 from camgen.faults import Fault, did_you_mean, no_more
 from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesOpenings, Named
+from camgen.part.tight import TightCorner, tight_corners
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
@@ -19,7 +20,7 @@ from camgen.steps.walls.contour import (
     plan_contours,
     unheld,
 )
-from camgen.steps.walls.corners import TightCorner, corner_faults, tight_corners
+from camgen.steps.walls.corners import corner_faults
 from camgen.tolerances import AREA_CHORD
 
 __all__ = ["CUT_OUT", "CutOut"]
@@ -72,7 +73,7 @@ def check(bench: FlatBench, words: CutOut) -> list[Fault]:
     slugs = False
     corners: list[TightCorner] = []
     for name, path in _chosen(bench, words):
-        own = tight_corners(bench, path, correction=words.correction)
+        own = tight_corners(path, bench.cutter.diameter / 2 + words.correction)
         if not own:
             faults += _narrow(bench, words, name, path)
         corners += own

@@ -10,6 +10,7 @@ import shapely.affinity
 from camgen.faults import Fault
 from camgen.messages import Message
 from camgen.part.declaration import Declaration, MakesOutline
+from camgen.part.tight import tight_corners
 from camgen.shapes.offset import Area, offset
 from camgen.shapes.path import Path
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
@@ -22,7 +23,7 @@ from camgen.steps.walls.contour import (
     plan_contours,
     unheld,
 )
-from camgen.steps.walls.corners import corner_faults, tight_corners
+from camgen.steps.walls.corners import corner_faults
 from camgen.steps.walls.web import at_web
 from camgen.tolerances import AREA_CHORD
 
@@ -92,8 +93,8 @@ def check(bench: FlatBench, words: Outline) -> list[Fault]:
     layout, radius = bench.layout, bench.cutter.diameter / 2
     faults += _around(bench, radius + words.correction + finish_left(bench, words))[1]
     faults += corner_faults(
-        bench, tight_corners(bench, layout.part.outline, outside=True,
-                             correction=words.correction), words.correction)
+        bench, tight_corners(layout.part.outline, radius + words.correction, outside=True),
+        words.correction)
     need = 2 * radius + finish_left(bench, words) + words.correction
     region = layout.part.outline.region(AREA_CHORD)
     first = shapely.affinity.translate(region, *layout.places[0])
