@@ -20,7 +20,7 @@ from workshop import DRIVEN, read
 from camgen.faults import Refused
 from camgen.job.checks.whole_job import check_job
 from camgen.part.fillets import filleted
-from camgen.part.tight import as_left, tight_corners
+from camgen.part.tight import tight_corners, wall_as_left
 from camgen.shapes.path import ArcTo, LineTo, Path, Point, circle, polygon
 from camgen.tolerances import LEFT_IN_CORNER
 
@@ -74,7 +74,7 @@ def hollows(draw: st.DrawFn) -> Path:
 def test_what_is_left_is_what_a_disc_does_not_reach(
     path: Path, at: int, backwards: bool, turned: float
 ) -> None:
-    made, corners = as_left(path, R)
+    made, corners = wall_as_left(path, R)
     region = made.region(2e-6)
     assert region.is_valid
     left = path.region(2e-6).area - region.area
@@ -84,7 +84,7 @@ def test_what_is_left_is_what_a_disc_does_not_reach(
         assert one.left <= straight + LEFT_IN_CORNER
     # Where the line begins, which way it runs and how it lies changes nothing.
     other = begun(path, at, backwards).moved(1.0, 2.0, turned)
-    again, others = as_left(other, R, outside=backwards)
+    again, others = wall_as_left(other, R, outside=backwards)
     assert abs(again.area) == pytest.approx(made.area, abs=1e-6)
     assert sorted(one.left for one in others) == pytest.approx(
         sorted(one.left for one in corners), abs=1e-4)
@@ -96,7 +96,7 @@ def test_between_straight_walls_it_is_what_trigonometry_says(angle: float, radiu
     half, long = math.radians(angle) / 2, 30.0
     path = polygon([(0.0, 0.0), (long * math.cos(half), -long * math.sin(half)),
                     (long * math.cos(half), long * math.sin(half))])
-    _, corners = as_left(path, radius)
+    _, corners = wall_as_left(path, radius)
     reckoned = radius * (1 / math.sin(half) - 1)
     here = [one for one in corners if math.dist(one.at, (0, 0)) < 1e-9]
     assert bool(here) == (reckoned > LEFT_IN_CORNER)
@@ -109,8 +109,8 @@ def test_walls_side_by_side_are_no_corner() -> None:
     dead_end = polygon([(-3, -3), (0, -3), (0, -0.2), (2, -0.2), (2, 0.2), (0, 0.2), (0, 3),
                         (-3, 3)])
     with pytest.raises(Refused, match="nearer than the cutter is wide"):
-        as_left(dead_end, R)
-    assert as_left(dead_end, 0.15)[1]
+        wall_as_left(dead_end, R)
+    assert wall_as_left(dead_end, 0.15)[1]
 
 
 def test_joints_of_a_curve_are_no_corners_and_a_tight_one_is_one() -> None:

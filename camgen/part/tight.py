@@ -25,7 +25,7 @@ from camgen.shapes.path import ArcTo, LineTo, Path, Point, turn_between
 from camgen.tolerances import LEFT_IN_CORNER, SAME_PLACE
 from camgen.values import dataclass
 
-__all__ = ["LeftCorner", "TightCorner", "as_left", "tight_corners"]
+__all__ = ["LeftCorner", "TightCorner", "tight_corners", "wall_as_left"]
 
 # A joint of pieces that turns less than this, radians, is none.
 STRAIGHT = 1e-5
@@ -194,7 +194,7 @@ def _curves(places: Sequence[_Place], count: int) -> list[TightCorner]:
 
 
 @lru_cache(maxsize=256)
-def as_left(
+def wall_as_left(
     path: Path, radius: float, outside: bool = False, within: Path | None = None
 ) -> tuple[Path, tuple[LeftCorner, ...]]:
     """A closed wall as a cutter leaves it that cannot get into its corners; and those corners.

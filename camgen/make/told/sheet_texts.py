@@ -207,8 +207,7 @@ def _setup(
         ),
         measures=tuple(one for one in measures_of(job, planned.work, say, setup)
                        if one.what != "bore" or job.part.bore),
-        holes=own.holes,
-        corners=own.corners,
+        holes=own.holes, corners=own.corners,
         stand=own.stand,
         centring=own.centring,
         again=own.again,

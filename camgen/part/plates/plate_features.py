@@ -11,7 +11,7 @@ from camgen.part.features import Feature, NamePath, Opening, PartOutline, Recess
 from camgen.part.figures import path_of
 from camgen.part.plates.floors import Floor, floors_of, openings_of
 from camgen.part.plates.round_features import round_features
-from camgen.part.tight import LeftCorner, as_left
+from camgen.part.tight import LeftCorner, wall_as_left
 from camgen.shapes.offset import Area
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def left_faults(plate: Plate) -> Iterator[tuple[NamePath, Fault]]:
 def _outline(plate: Plate) -> PartOutline:
     radius = plate.corners_left.get(("outline",))
     path = path_of(plate.outline)
-    return PartOutline(path) if radius is None else PartOutline(*as_left(path, radius, True))
+    return PartOutline(path) if radius is None else PartOutline(*wall_as_left(path, radius, True))
 
 
 def _recess(plate: Plate, floor: Floor) -> Recess:
@@ -59,7 +59,7 @@ def _recess(plate: Plate, floor: Floor) -> Recess:
     if radius is not None:
         # Over the plate's edge there is no metal that a corner could leave.
         outline = path_of(plate.outline)
-        walls = [as_left(path, radius, within=outline) for path in area.paths]
+        walls = [wall_as_left(path, radius, within=outline) for path in area.paths]
         area = Area(walls[0][0], tuple(path for path, _ in walls[1:]))
         corners = tuple(corner for _, found in walls for corner in found)
     return Recess(floor.name, area, floor.depth, floor.pocket, fillet, floor.face,
@@ -73,5 +73,5 @@ def _opening(plate: Plate, name: str) -> Opening:
     corners: tuple[LeftCorner, ...] = ()
     radius = plate.corners_left.get((word, name))
     if radius is not None:
-        path, corners = as_left(path, radius)
+        path, corners = wall_as_left(path, radius)
     return Opening(name, path, name, face, ("plate", word, name), (word,), corners)
