@@ -226,7 +226,9 @@ def try_(name: str, out: Path, as_json: bool) -> None:
     small: tuple[Tried, ...] = ()
     if not wrong:
         file = _file_of(name)
-        small = (*small_jobs(machine, file), measuring_plate(machine, file))
+        small = tuple(small_jobs(machine, file, 1 + len(programs)))
+        come = 1 + len(programs) + sum(len(one.programs) for one in small)
+        small = (*small, measuring_plate(machine, file, come))
     wrong += [Message("{what}: {proof}", what=one.called, proof=proof)
               for one in small for proof in one.failed]
     programs, read = (first, *programs), (slow, *read)

@@ -157,11 +157,13 @@ def _record_of(path: Path) -> ProofRecord | None:
 
 
 def proved_job(
-    path: Path, wish: Wish | None = None, say: Callable[[str], None] | None = None
+    path: Path, wish: Wish | None = None, say: Callable[[str], None] | None = None, *,
+    before: int = 0,
 ) -> Proved:
     """Read, plan, write, read back and prove the job at ``path``.
 
-    ``say`` is told of work that takes long before it begins. Raises Refused with every fault of the
+    ``say`` is told of work that takes long before it begins; so many programs come ``before``
+    these, from which their numbers go on. Raises Refused with every fault of the
     job or of a file it names. A proof that does not hold is
     no fault of the file: look at ``failed``.
     """
@@ -195,7 +197,7 @@ def proved_job(
             Message("MATERIAL {name}", name=plan.material.name),
             standing_line(state, good.when if good is not None else ""),
         )
-        before = sum(len(setup.programs) for setup in setups)
+        come = before + sum(len(setup.programs) for setup in setups)
         named = f"{stem}-{planned.name}"
         again = wish.again
         if wish.from_space is not None:
@@ -203,12 +205,12 @@ def proved_job(
                 again_at_space(wish.from_space, wish.from_step, machine),
                 Message("STACK AS IT IS, HEIGHT AND INFEED SET ANEW FOR THE NEW CUTTER"),
                 *planned.moves.notes), set_anew=_set_anew(planned)))
-        setups.append(_proved_setup(job, machine, planned, named + again, header, before, spoken,
+        setups.append(_proved_setup(job, machine, planned, named + again, header, come, spoken,
                                     _come_before(job, machine, plan, planned, setups)))
         setups[-1] = replace(setups[-1], begins=wish.from_space)
         if wish.changes_moves:
             setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, again, header,
-                                       before, spoken)
+                                       come, spoken)
     if not wish.changes_moves:
         setups = _on_both_sides(job, machine, plan, setups)
     faults = [fault for setup in setups

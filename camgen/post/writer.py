@@ -293,7 +293,7 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     if program.marks:
         pen.blocks.text.line("%")
     if program.number is not None:
-        pen.blocks.text.line(f"O{program.number + sheet.before + number - 1:04d}")
+        pen.blocks.text.line(program.numbered(program.number + sheet.before + number - 1))
     pen.blocks.text.name(setup.title)
     if number > 1:
         pen.blocks.text.say(Message("PART {part}, AFTER PART {before}",

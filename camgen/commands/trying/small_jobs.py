@@ -53,15 +53,20 @@ def measuring_sides(machine: Machine) -> tuple[float, float]:
     return side(machine.x.travel, 80.0), side(machine.y.travel, 60.0)
 
 
-def small_jobs(machine: Machine, post: str) -> Iterator[Tried]:
-    """Each of the small jobs for the machine file ``post``; wheels only where there is a head."""
+def small_jobs(machine: Machine, post: str, before: int = 0) -> Iterator[Tried]:
+    """Each of the small jobs for the machine file ``post``; wheels only where there is a head.
+
+    So many programs come ``before`` them: no two that are tried together have one number.
+    """
     names = ["plate"] if machine.dividing is None else ["plate", "wheel", "pinion"]
     for name in names:
-        yield _tried(_JOBS / f"{name}.yaml", name, post, machine)
+        one = _tried(_JOBS / f"{name}.yaml", name, post, machine, before)
+        before += len(one.programs)
+        yield one
 
 
-def measuring_plate(machine: Machine, post: str) -> Tried:
-    """The plate to measure the machine by, for its file ``post``."""
+def measuring_plate(machine: Machine, post: str, before: int = 0) -> Tried:
+    """The plate to measure the machine by, for its file ``post``, ``before`` as of small jobs."""
     across, up = measuring_sides(machine)
     text = (_JOBS / "measure.yaml").read_text(encoding="utf-8")
     for word, value in (("ACROSS", across), ("UP", up), ("WIDE", across + 10), ("HIGH", up + 10)):
@@ -69,7 +74,8 @@ def measuring_plate(machine: Machine, post: str) -> Tried:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "measure.yaml"
         path.write_text(text, encoding="utf-8")
-        return _tried(path, "measure", _with_lost_motion(machine, post, Path(folder)), machine)
+        return _tried(path, "measure", _with_lost_motion(machine, post, Path(folder)), machine,
+                      before)
 
 
 def _with_lost_motion(machine: Machine, post: str, folder: Path) -> str:
@@ -86,11 +92,11 @@ def _with_lost_motion(machine: Machine, post: str, folder: Path) -> str:
     return str(copy)
 
 
-def _tried(path: Path, name: str, post: str, machine: Machine) -> Tried:
+def _tried(path: Path, name: str, post: str, machine: Machine, before: int) -> Tried:
     """One job made."""
     called = _CALLED[name]
     try:
-        made = proved_job(path, Wish(post=post))
+        made = proved_job(path, Wish(post=post), before=before)
     except Refused as no:
         return Tried(called, faults=no.faults)
     failed = tuple(proof.name for setup in made.setups for proof in setup.proofs

@@ -35,7 +35,7 @@ def first_program(machine: Machine, stem: str) -> Program:
     if program.marks:
         text.line("%")
     if program.number is not None:
-        text.line(f"O{program.number:04d}")
+        text.line(program.numbered(program.number))
     for line in (
         Message("ONE MM AND BACK, NO CUTTER, SPINDLE STOPPED"),
         Message("STAND AT X0 Y0 Z{height:g} MM BEFORE THE START", height=FIRST_HEIGHT),

@@ -138,6 +138,10 @@ class ProgramWords(FileModel):
     number: int | None = Field(
         None, ge=1, le=9999, description="program number after O; parts count on from it"
     )
+    number_mark: Literal["O", ":"] = Field("O", description="what stands before that number")
+    number_figures: int = Field(
+        4, ge=1, le=8, description="figures of that number, noughts before it"
+    )
     plane_word: bool = Field(True, description="write G17, and G18 or G19 for arcs in those planes")
     safe_words: tuple[GWord, ...] = Field(
         ("G40", "G49", "G80", "G94"),
@@ -155,6 +159,14 @@ class ProgramWords(FileModel):
         None, ge=500, description="largest program in bytes; longer ones are split in parts"
     )
     extension: str = Field("nc", pattern="^[A-Za-z0-9]{1,4}$", description="file name ending")
+
+    def numbered(self, number: int) -> str:
+        """The line of a program's number.
+
+        >>> ProgramWords(number_mark=":", number_figures=5).numbered(12)
+        ':00012'
+        """
+        return f"{self.number_mark}{number:0{self.number_figures}d}"
 
 
 class ArcWords(FileModel):
