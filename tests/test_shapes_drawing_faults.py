@@ -79,15 +79,47 @@ def test_circles_that_touch_or_lie_within_are_told_apart(tmp_path: FilePath) -> 
     assert len(read(tmp_path, [circle("0", 0.0, 0.0, 2.0), circle("0", 0.5, 0.0, 1.0)]).loops) == 2
 
 
-def test_a_line_drawn_twice_is_told_wherever_it_lies(tmp_path: FilePath) -> None:
-    (fault,) = faults(tmp_path, [*sides(), line("0", (4.0, 0.0), (0.0, 0.0))])
-    assert "runs over" in fault.message
-    assert "X 2, Y 0" in fault.message
+@pytest.mark.parametrize("again", [
+    [line("0", (4.0, 0.0), (0.0, 0.0))],
+    [line("0", (1.0, 0.0), (3.0, 0.0))],
+    [line("0", (0.0, 0.0), (4.0, 0.0)), line("0", (0.0, 4.0), (0.0, 1.0))],
+    [line("0", (0.0, 0.0005), (4.0, 0.0004))],
+    sides(),
+])
+@pytest.mark.parametrize("first", [True, False])
+def test_lines_drawn_more_than_once_are_taken_once_and_told(
+    tmp_path: FilePath, again: list[str], first: bool
+) -> None:
+    drawing = read(tmp_path, [*again, *sides()] if first else [*sides(), *again])
+    (loop,) = drawing.loops
+    assert loop.area == pytest.approx(16.0, abs=0.005)
+    (told,) = drawing.remarks
+    assert "drawn more than once" in told
+    assert "layer 0" in told
 
 
-def test_an_arc_over_part_of_a_circle_is_told(tmp_path: FilePath) -> None:
-    (fault,) = faults(tmp_path, [circle("0", 0.0, 0.0, 2.0), arc("0", 0.0, 0.0, 2.0, 80.0, 100.0)])
-    assert "X 0, Y 2" in fault.message
+def test_a_line_that_goes_on_beyond_another_is_made_one_with_it(tmp_path: FilePath) -> None:
+    long = [line("0", (0.0, 0.0), (3.0, 0.0)), line("0", (1.0, 0.0), (4.0, 0.0)), *sides()[1:]]
+    drawing = read(tmp_path, long)
+    assert [loop.area for loop in drawing.loops] == pytest.approx([16.0])
+    assert "X 2, Y 0" in drawing.remarks[0]
+
+
+def test_an_arc_over_part_of_a_circle_is_taken_once(tmp_path: FilePath) -> None:
+    for things in ([circle("0", 0.0, 0.0, 2.0), arc("0", 0.0, 0.0, 2.0, 80.0, 100.0)],
+                   [arc("0", 0.0, 0.0, 2.0, 80.0, 100.0), circle("0", 0.0, 0.0, 2.0)],
+                   [circle("0", 0.0, 0.0, 2.0), arc("0", 0.0, 0.0, 2.0, 30.0, 210.0),
+                    arc("0", 0.0, 0.0, 2.0, 210.0, 30.0)]):
+        drawing = read(tmp_path, things)
+        assert [loop.area for loop in drawing.loops] == pytest.approx([4 * math.pi])
+        assert "drawn more than once" in drawing.remarks[0]
+
+
+def test_outlines_with_a_side_in_common_are_no_outlines(tmp_path: FilePath) -> None:
+    beside = [line("0", (4.0, 0.0), (8.0, 0.0)), line("0", (8.0, 0.0), (8.0, 4.0)),
+              line("0", (8.0, 4.0), (4.0, 4.0)), line("0", (4.0, 4.0), (4.0, 0.0))]
+    found = faults(tmp_path, [*sides(), *beside])
+    assert any("3 ends lie together at X 4, Y" in fault.message for fault in found)
 
 
 def test_a_piece_of_no_length_is_left_out_and_told(tmp_path: FilePath) -> None:
@@ -114,7 +146,7 @@ def test_all_that_is_wrong_is_told_at_once(tmp_path: FilePath) -> None:
     things = [*sides(0.02), circle("0", 9.0, 0.0, 1.0), circle("0", 9.0, 0.0, 1.0),
               circle("0", 20.0, 0.0, 1.0), circle("0", 21.5, 0.0, 1.0), circle("0", 30.0, 0.0, 0.0)]
     told = "\n".join(fault.message for fault in faults(tmp_path, things, insunits=0))
-    for words in ("size of the drawing is not known", "is open", "runs over", "two outlines meet",
+    for words in ("size of the drawing is not known", "is open", "two outlines meet",
                   "has no radius"):
         assert words in told
 

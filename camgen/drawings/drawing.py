@@ -65,12 +65,13 @@ def read_drawing(
 ) -> Drawing:
     """Read the DXF or SVG drawing at ``path``, all of it or one ``layer``.
 
-    Ends no further apart than ``gap`` mm are joined and told; 0 mends nothing. Ellipses, splines
+    Ends no further apart than ``gap`` mm are joined and told; 0 joins nothing. Lines drawn more
+    than once are taken once and told. Ellipses, splines
     and Bézier curves come as arcs and lines within ``tolerance`` mm. ``units`` is the drawing's
     unit where it does not say one itself.
 
     Raises Refused with all faults: a file that cannot be read, unknown units, no such layer, open
-    ends, lines drawn twice, outlines that meet themselves or one another.
+    ends, outlines that meet themselves or one another.
     """
     path = FilePath(path)
     if units is not None and units not in UNITS:

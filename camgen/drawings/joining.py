@@ -1,8 +1,9 @@
 """Loose strokes joined into closed outlines, and everything that keeps them from being so.
 
 Ends that meet but for the rounding of a file are one. Ends apart by no more than the allowed gap
-are brought together half-way and told; anything further apart, a parting of ways, a line drawn
-twice or an outline that meets itself is a fault with its place in the drawing. Lengths mm.
+are brought together half-way and told, and lines drawn twice are taken once; anything further
+apart, a parting of ways or an outline that meets itself is a fault with its place in the drawing.
+Lengths mm.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from camgen.drawings.doubled import drawn_once
 from camgen.drawings.strokes import DrawnStroke, Sketch
 from camgen.messages import Message, counted
 from camgen.shapes.contacts import Laid, contacts, pairs_near
@@ -56,7 +58,7 @@ def join_strokes(sketch: Sketch, layer: str, gap: float, mended: list[Mended]) -
     """
     strokes = [stroke for stroke in sketch.strokes if stroke.layer == layer]
     strokes = _without_nothing(sketch, strokes, gap, mended)
-    strokes = _drawn_once(sketch, strokes, layer)
+    strokes = drawn_once(sketch, strokes, layer, MOST_PAIRS)
     found: list[tuple[int, Path]] = []
     loose: list[_Run] = []
     for number, stroke in enumerate(strokes):
@@ -142,31 +144,6 @@ def _without_nothing(
         if path.length > 4 * MEET:
             kept.append(DrawnStroke(path, stroke.layer, stroke.name, stroke.place))
     return kept
-
-
-def _drawn_once(sketch: Sketch, strokes: Sequence[DrawnStroke], layer: str) -> list[DrawnStroke]:
-    """Strokes without those that run over an earlier one, each of which is a fault."""
-    owners, laid = _laid(stroke.path for stroke in strokes)
-    doubled: set[int] = set()
-    told: set[tuple[int, int]] = set()
-    for one, other in _bounded(sketch, layer, pairs_near(laid)):
-        pair = owners[one][0], owners[other][0]
-        if pair[0] == pair[1] or pair in told or pair[1] in doubled:
-            continue
-        along = [contact for contact in contacts(laid[one], laid[other]) if contact.along]
-        if not along:
-            continue
-        told.add(pair)
-        doubled.add(pair[1])
-        first, second = strokes[pair[0]], strokes[pair[1]]
-        sketch.fault(
-            Message("layer {layer}: {second} runs over {first} at {where}", layer=layer,
-                    second=second.name, first=first.name, where=sketch.frame.where(along[0].at)),
-            Message("draw each line once"), second.place,
-        )
-        if len(told) >= MOST_TOLD:
-            break
-    return [stroke for number, stroke in enumerate(strokes) if number not in doubled]
 
 
 def _bounded(
