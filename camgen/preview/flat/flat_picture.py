@@ -290,6 +290,8 @@ def _key_items(board: Board, layout: FlatLayout) -> list[tuple[Sample, str]]:
         items.insert(0, ("edge", board.says("part")))
     if layout.part.beneath:
         items.insert(1, ("hidden", board.says("beneath")))
+    if layout.part.corners_left:
+        items.append(("corner", board.says("corner-left")))
     if layout.clamps:
         items.append(("holding", board.says("clamp-carrier")))
     elif layout.floor < layout.bottom:

@@ -81,8 +81,22 @@ def draw_work(work: PlanPanels, panel: Panel, *, detail: bool, board: Board, ent
         panel.add(Outline(np.asarray(clamp.plan.exterior.coords), closed=True, hatch="////",
                           facecolor=colours.paper, edgecolor=colours.holding, linewidth=0.8,
                           zorder=14))
+    _corners(layout, panel, board)
     _zero(panel, board)
     return _entries(work, panel, board, detail, numbers or {}) if entries else {}
+
+
+def _corners(layout: FlatLayout, panel: Panel, board: Board) -> None:
+    """Corners that are left to a file: an open square about each, where it is drawn."""
+    from matplotlib.lines import Line2D
+
+    spots = [(x + one.corner.at.x, y + one.corner.at.y)
+             for x, y in layout.places for one in layout.part.corners_left]
+    if spots:
+        xs, ys = zip(*spots, strict=True)
+        panel.add(Line2D(xs, ys, marker="s", markersize=4.5, linestyle="none", zorder=19,
+                         markerfacecolor="none", markeredgecolor=board.colours.left,
+                         markeredgewidth=0.9))
 
 
 def _beneath(part: PartShape) -> list[Path]:

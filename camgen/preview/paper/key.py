@@ -14,7 +14,7 @@ __all__ = ["Sample", "draw_key"]
 Sample: TypeAlias = Literal[
     "edge", "swath", "rapid", "wanted", "cut", "pitch", "stock", "holding", "entry", "left",
     "missing", "zero", "travel", "start", "fault", "hidden", "arbor", "nut", "washer", "spacer",
-    "driver", "collet", "chuck", "tailstock", "backing",
+    "driver", "collet", "chuck", "tailstock", "backing", "corner",
 ]
 
 _WIDE = 6.0
@@ -80,6 +80,12 @@ def _sample(board: Board, kind: Sample, x: float, y: float) -> None:
             place(points), closed=True, facecolor=colours.mark if kind == "entry" else "none",
             edgecolor=colours.mark, linewidth=0.8,
             transform=board.figure.transFigure, zorder=45))
+        return
+    if kind == "corner":
+        board.figure.add_artist(Line2D(
+            [(x + _WIDE / 2) / board.width], [y / board.height], marker="s", markersize=4.5,
+            markerfacecolor="none", markeredgecolor=colours.left, markeredgewidth=0.9,
+            linestyle="none", transform=board.figure.transFigure, zorder=46))
         return
     if kind == "zero":
         middle = x + _WIDE / 2
