@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
+import yaml
+from machine_sweep import JOBS, changed_files
 from odd_machines import Written, written
 
+from camgen.make.chain import Wish, proved_job
+from camgen.make.told.report import times_of
+from camgen.make.told.sheet_texts import sheet_of
 from camgen.post.machine_file.explain import in_sentences
+from camgen.words import words as catalogue
 
 BY_HAND = "spindle-words: {by-program: false}"
 APART = "spindle-words: {by-program: false, stops: apart}"
@@ -23,6 +30,24 @@ def _wheel(words: str) -> Written:
     steps = BELTS if BELTS in words else ""
     return written("wheel-by-hand", "hand-dividing", words, setup=1, sections=(0,),
                    planned_with=steps)
+
+
+@pytest.mark.parametrize("stops", ["together", "apart"])
+def test_the_sheet_says_it_as_well_as_the_program(stops: str, tmp_path: Path) -> None:
+    """A head that is driven too, where the spindle alone is started by hand."""
+    path = tmp_path / "pinion.yaml"
+    path.write_text(JOBS["pinion"])
+    for by_program in (False, True):
+        said = changed_files([(("spindle-words", "by-program"), by_program),
+                              (("spindle-words", "stops"), stops)])
+        (tmp_path / "mine.yaml").write_text(yaml.safe_dump(said))
+        proved = proved_job(path, Wish(post=str(tmp_path / "mine.yaml")))
+        assert not proved.failed
+        sheet = sheet_of(proved, times_of(proved), {}, catalogue("en"), None)
+        told = [one for one in sheet.setups[0].remarks if "spindle is started" in one]
+        assert len(told) == (0 if by_program else 1)
+        assert any(b"START SPINDLE" in one.text for one in proved.setups[0].programs) == (
+            not by_program)
 
 
 @pytest.mark.parametrize("words", ON)

@@ -226,9 +226,12 @@ def _setup(
 
 
 def _counted_in(machine: Machine) -> Iterator[Message]:
-    """What the programs count in where it is not millimetres, and where the cutter is brought."""
+    """What programs count in but millimetres, who starts the spindle, where the cutter is brought.
+    """
     if machine.program.units == "inch":
         yield Message("the programs count in inches; job and sheet are in millimetres")
+    if not machine.spindle_words.by_program:
+        yield Message("the spindle is started and stopped by hand, at stops of the program")
     place = machine.offsets.stands_at
     if place is not None:
         yield Message("at the first stop of a program: {bring}; in millimetres {place}",
@@ -242,12 +245,9 @@ def _belt(machine: Machine, rpm: float) -> Iterator[Message]:
     if step is None:
         return
     name = machine.spindle.called(step)
-    if step.word is not None:
+    if step.word is not None or machine.spindle_words.s_says == "step":
         yield Message("Spindle at {step} for {speed:.0f} rev/min, set by {word}.", step=name,
-                      speed=rpm, word=step.word)
-    elif machine.spindle_words.s_says == "step":
-        yield Message("Spindle at {step} for {speed:.0f} rev/min, set by {word}.", step=name,
-                      speed=rpm, word=f"S{step.code}")
+                      speed=rpm, word=step.word or f"S{step.code}")
     else:
         yield Message("Spindle at {step} for {speed:.0f} rev/min, set by hand at a stop.",
                       step=name, speed=rpm)
