@@ -17,6 +17,7 @@ import time
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import shapely
 import yaml
 
@@ -82,8 +83,13 @@ def minutes_and_share(proved: Proved) -> tuple[float, float]:
 
 
 def least_seconds(proved: Proved, setup: Any) -> float:
-    """The metal at the best rate of its section, the walls at their feed and a way down each, s."""
-    return sum(
+    """The metal at the best rate of its section, the walls at their feed, and the ways down, s."""
+    evidence = setup.evidence
+    motion = evidence.motion
+    falls = evidence.cut & (motion.end[:, 2] < motion.start[:, 2] - 1e-6)
+    falls &= np.hypot(*(motion.end[:, :2] - motion.start[:, :2]).T) > 1e-6
+    down = float(60 * (evidence.length[falls] / motion.feed[falls]).sum())
+    return down + sum(
         section.to_clear / max(_rate(one) for one in (cut, *cut.others)) * 60 + section.finishing
         for section, cut in zip(setup.planned.moves.sections, setup.planned.cuts, strict=True))
 

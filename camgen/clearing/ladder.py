@@ -32,7 +32,7 @@ __all__ = ["Ladder", "Rung", "ladder"]
 
 # From one row to the next, as a share of the width that the cutter's end cuts flat: what is left
 # over covers how far a cutter bends and runs out. Common practice, no source.
-STEP = 0.94
+STEP = 0.95
 # Chords of regions, mm; and how far inside of where the centre may go rows stay for that.
 CHORD, INSIDE = 0.0005, 0.002
 # Metal no thicker than twice this is none, mm: what rounding leaves beside a wall.
@@ -127,10 +127,8 @@ def ladder(
         runs += shortest
     if not runs:
         return None
-    within = shapely.union_all([part.region(reach / 1000).buffer(reach, quad_segs=32)
-                                for part in parts])
-    return Ladder(tuple(runs), step,
-                  float(within.intersection(area.region(reach / 1000)).area))
+    within = shapely.union_all([part.region(CHORD).buffer(reach, quad_segs=16) for part in parts])
+    return Ladder(tuple(runs), step, float(within.area))
 
 
 def _cost(runs: Sequence[Rung], radius: float) -> float:
@@ -194,6 +192,7 @@ class _Part:
     step: float
     centre: BaseGeometry = field(init=False)
     cleared: list[BaseGeometry] = field(init=False)
+    left: tuple[list[_Row], float] | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
         self.centre = self.part.region(CHORD).buffer(-INSIDE)
@@ -237,7 +236,7 @@ class _Part:
     def _ending_by_rows(self, outer: Path) -> Path:
         """A ring begun, and so ended, where rows go on from it."""
         self._sweep(outer.points(CHORD))
-        rows, degrees = self._left()
+        self.left = rows, degrees = self._left()
         self.cleared.clear()
         if not rows:
             return outer
@@ -251,10 +250,12 @@ class _Part:
         if metal.is_empty:
             return [], 0.0
         degrees = _along(metal)
-        return _strips(rotate(metal, -degrees, origin=(0, 0)), self.step), degrees
+        return _strips(rotate(metal, -degrees, origin=(0, 0)), self.step,
+                       self.flat - 2 * THIN), degrees
 
     def _rows(self, at: Point) -> Iterator[Rung]:
-        rows, degrees = self._left()
+        # Where a ring begins is nothing to what it leaves.
+        rows, degrees = self.left or self._left()
         if not rows:
             return
         centre = rotate(self.centre, -degrees, origin=(0, 0))
@@ -283,8 +284,11 @@ class _Part:
         here = shapely.Point(place)
         if centre.contains(here):
             return place
-        near = shapely.ops.nearest_points(centre.buffer(-INSIDE), here)[0]
-        return Point(near.x, near.y)
+        near = shapely.ops.nearest_points(centre, here)[0]
+        # From its edge it is as far inside again.
+        off = math.dist(place, (near.x, near.y))
+        more = 1.0 + INSIDE / off if off > 0 else 1.0
+        return Point(place.x + more * (near.x - place.x), place.y + more * (near.y - place.y))
 
     def _sweep(self, points: Floats) -> None:
         way = shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
@@ -306,8 +310,8 @@ class _Part:
         return bool(shapely.union_all(near).contains(way))
 
 
-def _strips(metal: BaseGeometry, step: float) -> list[_Row]:
-    """The rows over metal, at most ``step`` apart."""
+def _strips(metal: BaseGeometry, step: float, flat: float) -> list[_Row]:
+    """The rows over metal, at most ``step`` apart, each as far as an end of ``flat`` mm must go."""
     x0, y0, x1, y1 = metal.bounds
     count = max(1, math.ceil((y1 - y0) / step - 1e-9))
     high = (y1 - y0) / count
@@ -316,9 +320,8 @@ def _strips(metal: BaseGeometry, step: float) -> list[_Row]:
         low = y0 + number * high
         strip = shapely.clip_by_rect(metal, x0 - 1, low, x1 + 1, low + high)
         spans: list[list[float]] = []
-        for begin, _, end, _ in sorted(
-            one.bounds for one in shapely.get_parts(strip) if one.area > 0
-        ):
+        for begin, end in sorted(_reach(one, low + high / 2, flat)
+                                 for one in shapely.get_parts(strip) if one.area > 0):
             if spans and begin <= spans[-1][1]:
                 spans[-1][1] = max(spans[-1][1], end)
             else:
@@ -327,6 +330,18 @@ def _strips(metal: BaseGeometry, step: float) -> list[_Row]:
             more = max(0.0, SHORTEST_ROW - (end - begin)) / 2
             rows.append(_Row(number, low + high / 2, begin - more, end + more))
     return rows
+
+
+def _reach(one: BaseGeometry, y: float, flat: float) -> tuple[float, float]:
+    """From where to where a row at ``y`` goes that clears a piece of metal; the end is round.
+
+    A point is cleared from up to √(flat² − dy²) before it; along a straight edge that is most at
+    one of its ends, for it is convex there.
+    """
+    x, dy = (shapely.get_coordinates(one) - (0.0, y)).T
+    before = np.sqrt(np.maximum(flat * flat - dy * dy, 0.0))
+    begin, end = float((x + before).min()), float((x - before).max())
+    return (begin, end) if begin <= end else ((begin + end) / 2,) * 2
 
 
 def _chains(
