@@ -8,18 +8,21 @@ import itertools
 import math
 from collections.abc import Iterator
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from camgen.clearing.clearing import Clearing, Entry, Wall
 from camgen.clearing.ladder import Ladder
 from camgen.clearing.slivers import slivers_under
 from camgen.cutting.planner import CutPlan
 from camgen.layout import FlatLayout
-from camgen.moves import Feed, Move, Rapid
+from camgen.moves import Arc, Feed, Move, Rapid
 from camgen.shapes.path import Path, Point
 from camgen.steps.kind import FlatBench
 from camgen.steps.moving import Feeds, above, away, enter, follow, lap_count, laps
 from camgen.tolerances import SAME_PLACE
 
-__all__ = ["clear_level", "ladder_level"]
+__all__ = ["clear_level", "ladder_level", "over_the_floor"]
 
 # Share of the feed on the way into a pass, where up to twice the planned angle of metal is met.
 WAY_IN = 0.5
@@ -125,6 +128,71 @@ def ladder_level(
         moves += follow(path, slotting, wall_on_right=True)
         at = path.end
     return [*moves, *away(layout)]
+
+
+def over_the_floor(
+    bench: FlatBench, before: list[Move], after: list[Move], floor: float, free: BaseGeometry
+) -> list[Move]:
+    """``before`` and ``after`` made one: where the cutter rises from a floor (Z) only to go down
+    to it again, and its centre may go straight there within ``free``, it stays down.
+
+    All of ``free`` must be cleared to that floor when ``after`` begins.
+    """
+    safe = bench.layout.safe_height
+    travel = min(bench.machine.x.feed_limit, bench.machine.y.feed_limit)
+    shapely.prepare(free)
+    # As if at the safe height, the last cut of what was before.
+    start = len(before) - 1
+    while start > 0 and isinstance(before[start], Rapid):
+        start -= 1
+    done, todo = before[: start + 1], [*before[start + 1 :], *after]
+    place = _last_place(done)
+    number = 0
+    while number < len(todo):
+        lift, to = number, number
+        while to < len(todo) and todo[to] == Rapid(z=safe):
+            to += 1
+        down = _down_again(todo[to:], floor) if to > lift and _at(place[2], floor) else None
+        if down is not None and place[0] is not None and place[1] is not None and free.covers(
+                shapely.LineString([(place[0], place[1]), down[0]])):
+            done.append(Feed(travel, x=down[0].x, y=down[0].y))
+            place = (down[0].x, down[0].y, floor)
+            number = to + down[1]
+            continue
+        done.append(todo[number])
+        place = _last_place(done[-1:], place)
+        number += 1
+    return done
+
+
+def _at(z: float | None, floor: float) -> bool:
+    return z is not None and abs(z - floor) < SAME_PLACE
+
+
+Place3 = tuple[float | None, float | None, float | None]
+
+
+def _last_place(moves: list[Move], place: Place3 = (None, None, None)) -> Place3:
+    """Where moves end that begin at a place."""
+    x, y, z = place
+    for move in moves:
+        if isinstance(move, Rapid | Feed | Arc):
+            x, y, z = (old if new is None else new
+                       for old, new in ((x, move.x), (y, move.y), (z, move.z)))
+    return x, y, z
+
+
+def _down_again(moves: list[Move], floor: float) -> tuple[Point, int] | None:
+    """Where moves across and straight down to a floor come to it, and how many they are."""
+    if not moves or not isinstance(moves[0], Rapid) or moves[0].x is None or moves[0].y is None:
+        return None
+    place = Point(moves[0].x, moves[0].y)
+    for number, move in enumerate(moves[1:], 2):
+        if not isinstance(move, Rapid | Feed) or move.x is not None or move.y is not None:
+            return None
+        if isinstance(move, Feed) and _at(move.z, floor):
+            return place, number
+    return None
 
 
 def _across(

@@ -14,6 +14,7 @@ from dataclasses import field, replace
 from functools import cached_property
 
 import numpy as np
+import shapely
 
 from camgen.clearing.clearing import Clearing
 from camgen.cutting.planner import CutPlan
@@ -22,7 +23,12 @@ from camgen.messages import Message
 from camgen.moves import Feed, Move, Section
 from camgen.shapes.offset import distances, offset
 from camgen.shapes.path import ArcTo, Path, Point, direction
-from camgen.steps.areas.clearing_moves import WAY_IN, clear_level, ladder_level
+from camgen.steps.areas.clearing_moves import (
+    WAY_IN,
+    clear_level,
+    ladder_level,
+    over_the_floor,
+)
 from camgen.steps.areas.pocket_checks import check
 from camgen.steps.areas.pocket_cuts import FloorCuts, Stretch, cuts_of
 from camgen.steps.areas.pocket_ladder import Chosen, bounded_cut
@@ -33,6 +39,7 @@ from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
 from camgen.steps.moving import Feeds, above, away, enter, follow, leads, shifted
 from camgen.steps.walls.contour import begun_on_longest
 from camgen.steps.walls.corners import left_notes
+from camgen.tolerances import AREA_CHORD
 from camgen.values import dataclass
 
 __all__ = ["POCKET", "PocketStep"]
@@ -65,7 +72,7 @@ def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
                 last_cuts.append(last_cut)
                 finishing_time += seconds
             else:
-                rough.finishes(walls, last_cut, seconds)
+                rough.finishes(one, walls, last_cut, seconds)
     remarks = tuple(_remarks(bench, words, floors))
     if skins:
         floor_cut, slot, over = _over_floors(bench, words, floors, rough.speed)
@@ -126,12 +133,18 @@ class _Sections:
         part.moves += _levels(self.bench, stretch, *cuts)
         part.to_clear += stretch.size * (stretch.bottom - stretch.top)
 
-    def finishes(self, moves: list[Move], cut: CutPlan, seconds: float) -> None:
+    def finishes(
+        self, one: FloorCuts, moves: list[Move], cut: CutPlan, seconds: float
+    ) -> None:
         """The last passes along the walls of a floor."""
         if not self.parts:
             self.parts.append(_Part(*self._bounded))
-        part = self.parts[-1]
-        part.moves += moves
+        part, bench = self.parts[-1], self.bench
+        free = shapely.union_all([
+            inner.region(AREA_CHORD / 4).buffer(AREA_CHORD / 4) for area in one.areas
+            for inner in offset(area.area, -bench.cutter.diameter / 2 - one.left)])
+        part.moves = over_the_floor(bench, part.moves, moves,
+                                    bench.layout.face - one.recess.depth, free)
         part.last.append(cut)
         part.finishing += seconds
 
