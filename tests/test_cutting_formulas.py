@@ -160,7 +160,21 @@ def test_the_force_on_a_round_edge_is_bounded_by_the_mean_slant(shape, slope) ->
 def test_a_pointed_edge_is_a_cone() -> None:
     edge = pointed_edge(6.0, 0.2, 60.0, 1.0)
     assert edge.diameter == pytest.approx(0.2 + 2 * 1.0 / sqrt(3))
-    assert edge.mean == pytest.approx(0.5)
+    assert edge.mean == edge.peak == pytest.approx(sqrt(3) / 2)
+
+
+@pytest.mark.parametrize(("angle", "share"), [
+    (20, 0.9848), (40, 0.9397), (60, 0.8660), (90, 0.7071), (120, 0.5000)])
+def test_a_cone_fed_sideways_takes_a_chip_of_the_cosine_of_half_its_angle(
+    angle: float, share: float
+) -> None:
+    """The way between two cones shifted sideways, square to them, over the shift (geometry); and
+    by points on both: the nearest to one on the first cone."""
+    assert pointed_edge(6.0, 0.2, angle, 0.5).peak == pytest.approx(share, abs=5e-5)
+    slope = np.tan(np.radians(angle / 2))
+    height = np.linspace(-3.0, 3.0, 200_001)
+    apart = np.hypot(0.01 + slope * (1.0 + height) - slope, height).min()
+    assert apart / 0.01 == pytest.approx(share, rel=1e-3)
 
 
 def test_the_plain_cantilever_of_the_reference_list() -> None:

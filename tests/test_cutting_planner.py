@@ -185,7 +185,8 @@ def test_a_ball_cuts_as_wide_as_its_depth_and_no_faster_than_the_metal_allows_th
 def test_an_engraver_goes_only_as_deep_as_its_point_bears() -> None:
     gold = find_material("gold-750")
     sharp = plan_milling(gold, parse_cutter("engraver 3 angle 60 tip 0.1 reach 9"), MILL)
-    assert 0 < sharp.depth < 0.6
+    # Not half of the cone, which is 2.9 / 2 / tan 30° high.
+    assert 0 < sharp.depth < 0.5 * 2.9 / 2 * sqrt(3)
     with pytest.raises(Refused):
         plan_milling(gold, parse_cutter("engraver 3 angle 30 tip 0.001 reach 9"), MILL)
 

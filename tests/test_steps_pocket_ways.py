@@ -98,9 +98,10 @@ def test_walls_are_finished_only_where_there_are_walls(opened: Proved) -> None:
     motion = evidence.motion
     walls = layout_of(opened).part.recesses[0].area.region(1e-4).exterior
     part = layout_of(opened).part.outline.region(1e-4)
-    # The last pass: after the cutter has risen for the last time but one.
-    rises = np.flatnonzero(motion.end[:, 2] - motion.start[:, 2] > 0.8)
-    last = [row for row in range(rises[-2] + 1, len(motion)) if evidence.cut[row]
+    # The last pass: as far as the cutter last is fed at all of the feed for it.
+    feed = opened.setups[0].planned.cuts[0].others[-1].feed
+    last = [row for row in range(len(motion)) if evidence.cut[row]
+            and motion.feed[row] == pytest.approx(feed, abs=0.6)
             and abs(motion.start[row, 2] + 0.35) < 1e-6 and abs(motion.end[row, 2] + 0.35) < 1e-6]
     points = np.concatenate([motion.start[last[1:], :2], motion.end[last[1:], :2]])
     away = shapely.distance(walls, shapely.points(points))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import floor, pi, sin, tan
+from math import cos, floor, pi, sin, tan
 from math import radians as in_radians
 
 from camgen.cutting.answer import Governs, Limit
@@ -120,20 +120,20 @@ def body_of(cutter: Cutter, machine: Machine, edge: EdgeMaterial) -> Body:
 @dataclass(frozen=True, slots=True)
 class CutterCone:
     """A pointed cutter's cone: ``diameter`` at its top and ``tip`` at its flat, mm; ``slope`` is
-    how much wider it grows for each mm, ``sine`` that of half its angle; ``slim`` the round bar it
-    stands for over its diameter, ``shank`` mm what holds it."""
+    how much wider it grows for each mm, ``cosine`` that of half its angle; ``slim`` the round bar
+    it stands for over its diameter, ``shank`` mm what holds it."""
 
     diameter: float
     tip: float
     slope: float
-    sine: float
+    cosine: float
     slim: float
     shank: float
 
     def edge_at(self, depth: float) -> EdgeShape:
         """The edge in the metal at a depth: as :func:`camgen.cutting.chips.pointed_edge`."""
         wide = min(self.diameter, self.tip + depth * self.slope)
-        return EdgeShape(wide, self.sine, self.sine)
+        return EdgeShape(wide, self.cosine, self.cosine)
 
 
 def cone_of(cutter: Cutter) -> CutterCone | None:
@@ -141,7 +141,7 @@ def cone_of(cutter: Cutter) -> CutterCone | None:
     if not record_of(cutter).pointed:
         return None
     half = in_radians(cutter.cone_angle / 2.0)
-    return CutterCone(cutter.diameter, cutter.tip, 2.0 * tan(half), sin(half), _slim(cutter),
+    return CutterCone(cutter.diameter, cutter.tip, 2.0 * tan(half), cos(half), _slim(cutter),
                 cutter.shank if cutter.shank is not None else cutter.diameter)
 
 

@@ -141,14 +141,15 @@ def plain_edge(diameter: float) -> EdgeShape:
 def pointed_edge(diameter: float, tip: float, point_angle: float, depth: float) -> EdgeShape:
     """A cone of the included ``point_angle`` in degrees on a tip of the diameter ``tip``, mm.
 
-    κ is half the included angle: chips are thinner by its sine (geometry).
+    Fed sideways by f two of its faces lie f · cos(half the included angle) apart: so much thinner
+    is a chip, and so much longer than the depth the edge (geometry).
 
     >>> round(pointed_edge(3.0, 0.0, 90.0, 0.5).diameter, 6)
     1.0
     """
     half = in_radians(point_angle / 2.0)
     wide = min(diameter, tip + 2.0 * depth * sin(half) / cos(half))
-    return EdgeShape(wide, sin(half), sin(half))
+    return EdgeShape(wide, cos(half), cos(half))
 
 
 def round_edge(diameter: float, depth: float) -> EdgeShape:
