@@ -40,7 +40,7 @@ def test_only_the_first_way_of_a_step_is_at_the_safe_height(step: str) -> None:
 def test_clamps_are_gone_over() -> None:
     clamped = PLATE.replace("holds-slugs: true", "holds-slugs: true, clamps: [[-14.9, -14.9, "
                             "-13.5, -13.5, 3]]")
-    found = plate("pocket: {cutter: mill}", text=clamped)
+    found = plate("drill: {cutter: drill}", "bore: {cutter: mill, drilled: 0.6}", text=clamped)
     for section in found.moves.sections:
         assert set(across(section)[1:]) <= {3.5, 0.5, found.moves.retract_to}
         assert 3.5 in across(section)
