@@ -291,3 +291,16 @@ def test_a_size_that_cannot_be_meant_is_asked_for_again(
         assert "--sure" in str(first.exception)
         assert not record_path(job).exists()
         assert CliRunner().invoke(group, [*words, "--sure"]).exit_code == 0
+
+
+def test_another_language_is_no_change_of_a_proven_job(job: Path, tmp_path: Path) -> None:
+    _recorded(job)
+    out = tmp_path / "out"
+    said = _camgen("make", job, "--language", "de", "--out", out, "--no-pictures")
+    assert "bewährt und unverändert" in said
+    assert "ARBEITSGANG" in (out / "teeth-teeth.nc").read_text()
+    # What moves a cutter is a change in every language.
+    job.write_text(job.read_text() + "material: cuzn37\n")
+    other = CliRunner().invoke(group, ["make", str(job), "--language", "de", "--out", str(out)])
+    assert other.exit_code == 1
+    assert "--changed" in other.stderr

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,7 @@ from camgen.make.told.report import cautions_of, report_of, times_of
 from camgen.make.variants import Wish
 from camgen.messages import Message, counted, tabled
 from camgen.plainfile import plain_bytes, why_not
+from camgen.words import languages
 from camgen.writing import write_all, write_set
 
 __all__ = ["check", "make"]
@@ -84,7 +86,7 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
     wish = _wish(wished)
     proved = _proved(job, wish, as_json)
     if wish.whole and not changed:
-        _same_as_proven(proved)
+        _same_as_proven(proved, wish)
     from camgen.make.files import output_of
 
     folder = out if out is not None else Path("out") / job.stem
@@ -226,7 +228,16 @@ def _not_anothers(folder: Path, file: str, job: str) -> None:
         sys.exit(1)
 
 
-def _same_as_proven(proved: Proved) -> None:
+def _said_otherwise(proved: Proved, wish: Wish) -> bool:
+    """Whether the programs are those that were proven but for the language of their messages."""
+    from camgen.make.runs.proving import drift
+
+    with doing(Message("making the proven programs again in the language they had")):
+        return any(not drift(proved_job(proved.job_file.path, replace(wish, language=language)))
+                   for language in languages() if language != proved.language)
+
+
+def _same_as_proven(proved: Proved, wish: Wish) -> None:
     """Ends with 1 when the job was proven and would not be made as it was."""
     if proved.record is None:
         return
@@ -237,6 +248,8 @@ def _same_as_proven(proved: Proved) -> None:
 
     different = drift(proved)
     if not different:
+        return
+    if proved.standing.state == "proven" and _said_otherwise(proved, wish):
         return
     good = last_good(proved.record.runs)
     taken = only_corrected(proved.job_file.job, good, as_meant(proved.job_file.job)) if good else ()
