@@ -96,7 +96,7 @@ def test_all_demos_show_what_they_say(job: str, language: str) -> None:
     ("^mill$", "spot", "mill is at work the longest"),
     ("^mill$", "file", "cutters come in the order"),
     ("^minute wheel: teeth$", "minute wheel: blanks", "its title"),
-    (r"^(.* : 1, \D*)36(\D+)36(\D*)$", r"\g<1>36\g<2>37\g<3>", "37"),
+    (r"^(.* mm, \D*)36(\D+)36(\D*)$", r"\g<1>36\g<2>37\g<3>", "37"),
     (r"^(.*) D 16$", r"\1 D 20", "D 20"), (r"^\d\d (?=\w+ \d\d )", "11 ", "it does not say"),
 ])
 def test_a_text_on_a_picture_that_says_otherwise_is_found(

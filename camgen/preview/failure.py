@@ -23,6 +23,7 @@ from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.proof.common.head_frame import HeadWay, head_way
 from camgen.proof.common.said import unit_said
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
+from camgen.proof.path import is_cut
 from camgen.proof.result import Proof
 from camgen.reader.motion import Kind
 from camgen.shop.cutters import profile_of
@@ -174,8 +175,7 @@ def _flat(board: Board, evidence: FlatEvidence, spot: _Spot, plan: Box, side: Bo
         low_x, low_y, high_x, high_y = layout.stock.bounds
         panel = board.scaled(plan, (low_x, low_y, high_x, high_y))
         draw_plan(board, panel, layout, track, evidence.cutters)
-        board.text(plan.x, plan.y - 3.6, board.says("no-place", scale=f"{panel.scale:.2g}"),
-                   colour=board.colours.quiet)
+        board.scale_bar(panel.scale, plan.x, plan.y - 3.1, board.says("no-place"))
         return
     size = _size(evidence, spot)
     around = [wide for wide, *_ in _body(evidence, spot)[1:]]
@@ -191,18 +191,15 @@ def _flat(board: Board, evidence: FlatEvidence, spot: _Spot, plan: Box, side: Bo
     for wide_there in around:
         loupe.add(Circle(on, wide_there / 2, fill=False, edgecolor=board.colours.mark,
                          linewidth=0.9, linestyle=DASHES["edge"], zorder=23))
-    board.text(plan.x, plan.y - 3.6,
-               board.says("from-above-at", scale=f"{loupe.scale:.2g}", x=f"{on[0]:.3f}",
-                          y=f"{on[1]:.3f}"),
-               colour=board.colours.quiet)
+    board.scale_bar(loupe.scale, plan.x, plan.y - 3.1,
+                    board.says("from-above-at", x=f"{on[0]:.3f}", y=f"{on[1]:.3f}"))
     if spot.piece >= 0:
         _flat_side(board, evidence, layout, spot, side)
         return
     whole = board.scaled(side, layout.stock.bounds)
     draw_plan(board, whole, layout, track, evidence.cutters)
     board.pointers(loupe, whole.on_board(*on), radius * whole.scale)
-    board.text(side.x, side.y - 3.6, board.says("scale-whole", scale=f"{whole.scale:.2g}"),
-               colour=board.colours.quiet)
+    board.scale_bar(whole.scale, side.x, side.y - 3.1, board.says("scale-whole"))
 
 
 def _flat_side(
@@ -243,9 +240,8 @@ def _flat_side(
         panel.add(Rectangle((middle - wide / 2, begins), wide, ends - begins, facecolor="none",
                             edgecolor=colours.mark, linewidth=0.9, zorder=14))
     _place(board, panel, (middle, spot.at[2]), 0.0)
-    board.text(box.x, box.y - 3.6,
-               board.says("from-right" if axis else "from-front", scale=f"{panel.scale:.2g}",
-                          z=f"{spot.at[2]:.3f}"), colour=colours.quiet)
+    board.scale_bar(panel.scale, box.x, box.y - 3.1,
+                    board.says("from-right" if axis else "from-front", z=f"{spot.at[2]:.3f}"))
 
 
 def _teeth(board: Board, evidence: HeadEvidence, spot: _Spot, plan: Box, side: Box) -> None:
@@ -264,17 +260,15 @@ def _teeth(board: Board, evidence: HeadEvidence, spot: _Spot, plan: Box, side: B
     on = -out * math.sin(turn), out * math.cos(turn)
     loupe = board.loupe(middle, wide, on, span)
     draw_as_cut(board, loupe, layout, track, evidence.cutters)
-    board.text(plan.x, plan.y - 3.6,
-               board.says("along-arbor", scale=f"{loupe.scale:.2g}", angle=f"{angle:.4g}"),
-               colour=board.colours.quiet)
+    board.scale_bar(loupe.scale, plan.x, plan.y - 3.1,
+                    board.says("along-arbor", angle=f"{angle:.4g}"))
     if spot.piece >= 0:
         _teeth_side(board, evidence, layout, spot, side)
         return
     radius = 1.06 * layout.blank_radius
     whole = board.scaled(side, (-radius, -radius, radius, radius))
     draw_as_cut(board, whole, layout, track, evidence.cutters, fine=False)
-    board.text(side.x, side.y - 3.6, board.says("scale-whole", scale=f"{whole.scale:.2g}"),
-               colour=board.colours.quiet)
+    board.scale_bar(whole.scale, side.x, side.y - 3.1, board.says("scale-whole"))
 
 
 def _teeth_side(
@@ -317,9 +311,8 @@ def _teeth_side(
                              linewidth=0.9, linestyle=style, zorder=13))
             if end:
                 _place(board, panel, (along, away - disc), 0.0)
-    board.text(box.x, box.y - 3.6,
-               board.says("from-side", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}"),
-               colour=colours.quiet)
+    board.scale_bar(panel.scale, box.x, box.y - 3.1,
+                    board.says("from-side", diameter=f"{2 * disc:g}"))
 
 
 def _fault(board: Board, panel: Panel, lines: list[np.ndarray]) -> None:
@@ -354,18 +347,40 @@ def _place(board: Board, panel: Panel, on: tuple[float, float], radius: float) -
                          zorder=23))
 
 
+def _cut_at(evidence: Evidence, spot: _Spot) -> int:
+    """The first cut where a proof fails that points to no line: a piece, -1 where nothing cuts.
+
+    On the head the first at the angle most off, on the table the nearest to the place.
+    """
+    motion = evidence.motion
+    rows = np.flatnonzero(is_cut(motion))
+    if not len(rows):
+        return -1
+    match evidence:
+        case HeadEvidence(layout=layout):
+            angle = most_off_at(layout, traced(motion, evidence.machine), evidence.cutters)
+            off = np.abs((motion.angle_end[rows] - angle + 180.0) % 360.0 - 180.0)
+        case FlatEvidence():
+            if spot.at is None:
+                return int(rows[0])
+            off = np.linalg.norm(np.nan_to_num(motion.end[rows]) - np.array(spot.at), axis=1)
+    return int(rows[np.argmin(np.round(off, 6))])
+
+
 def _program(board: Board, evidence: Evidence, proof: Proof, spot: _Spot, box: Box) -> None:
-    """The line the proof points to and its neighbours; the first lines where it points to none."""
+    """The line the proof points to and its neighbours; the cut there where it points to none."""
     if not evidence.programs:
         return
-    which = int(evidence.program_of[spot.piece]) if spot.piece >= 0 else 0
+    cut = spot.piece if proof.line else _cut_at(evidence, spot)
+    which = int(evidence.program_of[cut]) if cut >= 0 else 0
     program = evidence.programs[which]
+    line = proof.line or (int(evidence.motion.line[cut]) if cut >= 0 else 1)
     top = box.y + box.height
     told = (board.says("line", program=program.name, line=proof.line) if proof.line
-            else board.says("no-line", program=program.name))
+            else board.says("cut-there", program=program.name, line=line))
     board.text(box.x, top - 3.0, told, weight="bold", width=box.width)
     shown = max(1, int((box.height - 5.5) / 4.0))
-    first = max(1, min(proof.line - shown // 2, len(program.lines) - shown + 1))
+    first = max(1, min(line - shown // 2, len(program.lines) - shown + 1))
     for row, number in enumerate(range(first, min(first + shown, len(program.lines) + 1))):
         y = top - 7.8 - 4.0 * row
         own = number == proof.line

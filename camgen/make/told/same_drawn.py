@@ -38,6 +38,8 @@ _NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
 _STANDING: Final = ("dwell", "cutter change")
 # The page's times and figures are of 32 bits; the sheet's are rounded to seconds.
 _SECONDS, _SHARE = 1.0, 0.002
+# What stands before a text beside a bar: the bar's length.
+_SCALE: Final = re.compile(r"^[\d.e-]+ mm, ")
 # A cutter at work for more than this share of the time has room for its name.
 _LONG: Final = 0.4
 
@@ -206,7 +208,8 @@ def _on_teeth(texts: Sequence[str], says: str, said: Said, say: Words) -> Iterat
         if wanted and float(found[word]) != float(wanted.split()[0]):
             yield f"it says {found[word]}, {wanted} on the sheet"
     count = _form(say("pictures", "spaces-cut"))
-    for text in texts:
+    for drawn_text in texts:
+        text = _SCALE.sub("", drawn_text)
         # The text ends in its count, which a form without an end would cut short.
         spaces = re.fullmatch(count.pattern, text, re.DOTALL)
         if spaces and spaces["all"] != found["teeth"]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
 import numpy as np
 from shapely import Polygon
@@ -164,18 +165,16 @@ def _single(
         x = field.x + field.width - (many - place - 0.5) * wide - (many - 1 - place) * 3.0
         loupe = board.loupe((x, field.y + field.height - wide / 2 - 0.5), wide, tight.place, radius)
         draw_work(work, loupe, detail=True, board=board, numbers=numbers)
-        words = _caption(board, loupe, tight)
         if many == 1:
             _mark_spot(board, plan, loupe, tight.place, radius)
-            board.text(field.x + field.width, loupe.box.y - 4.6, ", ".join(words), across="right")
+            _caption(board, loupe, tight, field.x + field.width, loupe.box.y - 4.6, "right")
             continue
         # Lines to several loupes would run over one another: a letter tells which is which.
         letter = "ABC"[place]
         _ring(board, plan, tight.place, radius)
         board.label(*plan.on_board(*tight.place), letter, away=radius * plan.scale + 0.6,
                     within=plan.box, weight="bold")
-        for row, line in enumerate((f"{letter}  {words[0]}", *words[1:])):
-            board.text(x, loupe.box.y - 4.4 - 4.2 * row, line, across="center")
+        _caption(board, loupe, tight, x, loupe.box.y - 4.4, "center", letter)
 
 
 def _apart_from_each_other(work: PlanPanels, least: Sequence[LeastRoom]) -> tuple[LeastRoom, ...]:
@@ -210,7 +209,7 @@ def _plan(board: Board, work: PlanPanels, box: Box, margin: float, tight: LeastR
                      Box(box.x, base, box.width, under))
         board.keep_clear(Box(box.x, base, box.width, under))
     numbers = draw_work(work, plan, detail=detail, board=board)
-    board.scale_bar(plan, box.x, box.y + 0.6)
+    board.scale_bar(plan.scale, box.x, box.y + 0.6, longest=22.0)
     if not work.layout.stock.is_empty:
         board.text(box.x + box.width, box.y + 0.1, 
                    board.says("section", y=f"{tight.place[1]:.2f}"), across="right", halo=True,
@@ -228,21 +227,24 @@ def _piece_and_spot(
     draw_work(work, loupe, detail=True, board=board, entries=False)
     _mark_spot(board, ring, loupe, tight.place, radius)
     x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
-    board.text(x, y + 13.5, board.says("scale-stock", scale=f"{plan.scale:.2g}"))
-    board.text(x, y + 9.0, "A  " + board.says("scale-piece", scale=f"{ring.scale:.2g}"))
-    for row, words in enumerate(reversed(_caption(board, loupe, tight))):
-        board.text(x, y + 4.5 * row, words)
+    board.scale_bar(ring.scale, x, y + 9.5, "A " + board.says("scale-piece"), 5.0)
+    _caption(board, loupe, tight, x, y + (4.5 if tight.size else 0.0))
 
 
-def _caption(board: Board, loupe: Panel, tight: LeastRoom) -> tuple[str, ...]:
-    """What a loupe enlarges, how much, and the size that matters there."""
-    scale = board.says(f"scale-{tight.what}", scale=f"{loupe.scale:.2g}")
+def _caption(
+    board: Board, loupe: Panel, tight: LeastRoom, x: float, y: float,
+    across: Literal["left", "center", "right"] = "left", letter: str = "",
+) -> None:
+    """What a loupe enlarges with its scale, beneath it the size that matters there."""
+    what = board.says(f"scale-{tight.what}")
+    board.scale_bar(loupe.scale, x, y + 0.5, f"{letter} {what}" if letter else what, 5.0, across)
     if not tight.size:
-        return (scale,)
+        return
     if tight.what == "hole":
-        return scale, board.says("diameter", size=f"{2 * tight.size:.4g}")
-    return scale, board.says("thick" if tight.what == "wall" else "radius",
-                             size=f"{tight.size:.3g}")
+        size = board.says("diameter", size=f"{2 * tight.size:.4g}")
+    else:
+        size = board.says("thick" if tight.what == "wall" else "radius", size=f"{tight.size:.3g}")
+    board.text(x, y - 4.3, size, across=across)
 
 
 def _extent(work: PlanPanels) -> tuple[tuple[float, float], float]:

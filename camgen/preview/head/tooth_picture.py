@@ -97,11 +97,10 @@ def _teeth(board: Board, cut: Cut, box: Box, mate: Mate | None) -> None:
     whole = board.scaled(Box(box.x, box.y + box.height - small, small, small),
                          (-radius, -radius, radius, max(radius, on[1] + span)))
     draw_wheel(board, cut, whole, fine=False)
-    said = board.says("spaces-cut", scale=f"{whole.scale:.2g}", cut=len(cut.spaces),
-                      all=sizes.teeth)
+    said = board.says("spaces-cut", cut=len(cut.spaces), all=sizes.teeth)
     if front_edge(cut.layout.tooth, cut.layout.arrangement) is not None:
         board.text(box.x, box.y + 4.6, board.says("from-the-face"), colour=colours.quiet)
-    board.text(box.x, box.y, said, colour=colours.quiet)
+    board.scale_bar(whole.scale, box.x, box.y + 0.5, said)
 
     diameter = box.height - 0.5
     x = box.x + small + 8 + diameter / 2
@@ -114,17 +113,21 @@ def _teeth(board: Board, cut: Cut, box: Box, mate: Mate | None) -> None:
     board.pointers(loupe, spot, span * whole.scale)
     _circles(board, cut, loupe)
     right = box.x + box.width
-    board.text(x - 14, box.y, board.says("scale-space", scale=f"{loupe.scale:.2g}"),
-               across="right", colour=colours.quiet)
     if mate is not None:
         size = 44.0
         times = _mesh(board, cut, mate, (right - size / 2, box.y + box.height - size / 2 - 0.5),
                       size)
-        board.text(right - size - 3, box.y, board.says("scale-mesh", scale=f"{times:.2g}"),
-                   across="right", colour=colours.quiet)
+        board.scale_bar(times, right - size - 3, box.y + 0.5, board.says("scale-mesh"),
+                        across="right")
         _sizes(board, cut, right - size, box.y + box.height - size - 5, columns=2)
     else:
         _sizes(board, cut, loupe.box.x + loupe.box.width + 24, box.y + box.height - 5, columns=1)
+    # Beside the loupe, wherever no other text stands.
+    right_of = loupe.box.x + diameter - 1.0
+    free = next((y for y in (box.y + box.height - 4.0, box.y + 5.1, box.y + 0.5)
+                 if not any(Box(right_of, y - 0.5, 16.0, 3.5).overlaps(one)
+                            for one in board.taken)), box.y + 5.1)
+    board.scale_bar(loupe.scale, right_of, free, longest=5.0)
 
 
 def draw_wheel(board: Board, cut: Cut, panel: Panel, *, fine: bool) -> None:
@@ -333,14 +336,14 @@ def _arrangement(board: Board, cut: Cut, box: Box) -> None:
             low_place[keep], low_depth[keep], high_place[keep], high_depth[keep], strict=True)]
         panel.add(LineCollection(lines, linewidths=WIDTHS[kind], linestyles=[DASHES[kind]],
                                  colors=colour, capstyle="round", zorder=7))
-    said = f"{panel.scale:.2g} : 1"
+    said: tuple[str, ...] = ()
     if cutter:
         _distances(board, cut, panel, first, last)
         _ends(board, panel, (first, last), tip + disc - depth, disc)
-        said = board.says("disc", scale=f"{panel.scale:.2g}", diameter=f"{2 * disc:g}")
+        said = (board.says("disc", diameter=f"{2 * disc:g}"),)
     if not layout.before_said:
-        said = f"{said} · " + board.says("before-not-said")
-    board.text(box.x, box.y, said, colour=colours.quiet)
+        said += (board.says("before-not-said"),)
+    board.scale_bar(panel.scale, box.x, box.y + 0.5, " · ".join(said))
 
 
 def _ends(board: Board, panel: Panel, places: tuple[float, float], high: float,

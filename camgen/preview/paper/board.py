@@ -251,19 +251,31 @@ class Board:
             self.line([(x0 + r0 * ux, y0 + r0 * uy), (x1 + r1 * ux, y1 + r1 * uy)], width=0.5,
                       layer=ring.axes.get_zorder() - 1)
 
-    def scale_bar(self, panel: Panel, x: float, y: float, longest: float = 22.0) -> None:
-        """A bar of a round length with the panel's scale, its left end at ``x, y`` mm."""
-        length = round_step(longest / panel.scale)
-        wide = length * panel.scale
-        for low, high, kind in ((0.0, 0.5, "ink"), (0.5, 1.0, "paper")):
-            from matplotlib.patches import Rectangle
+    def scale_bar(
+        self, scale: float, x: float, y: float, what: str = "", longest: float = 10.0,
+        across: Literal["left", "center", "right"] = "left",
+    ) -> None:
+        """A bar of a round length at a ``scale``, and beside it that length and ``what`` has it.
 
+        It stays true when the picture is shown smaller, as a ratio would not. ``x`` is the left
+        end, the middle or the right end of both, ``y`` the bar's lower edge, mm.
+        """
+        from matplotlib.patches import Rectangle
+
+        length = round_step(longest / scale)
+        wide = length * scale
+        words = f"{length:g} mm{', ' if what else ''}{what}"
+        whole = wide + 1.5 + self.extent(self.figure.text(0, 0, words, fontsize=TYPE,
+                                                          parse_math=False)).width
+        self.figure.texts[-1].remove()
+        x -= {"left": 0.0, "center": whole / 2, "right": whole}[across]
+        for low, high, kind in ((0.0, 0.5, "ink"), (0.5, 1.0, "paper")):
             self.figure.add_artist(Rectangle(
                 ((x + low * wide) / self.width, y / self.height),
                 (high - low) * wide / self.width, 0.9 / self.height,
                 transform=self.figure.transFigure, facecolor=getattr(self.colours, kind),
                 edgecolor=self.colours.ink, linewidth=0.6, zorder=45))
-        self.text(x + wide + 1.5, y - 0.5, f"{length:g} mm")
+        self.text(x + wide + 1.5, y - 0.5, words)
 
     def bytes(self, style: Style, title: str, says: str = "") -> bytes:
         """The picture's bytes, the same for the same picture: no dates, fixed identifiers.
