@@ -80,8 +80,10 @@ def board_of_failure(
     match evidence:
         case FlatEvidence():
             items, draw = _flat_key(board), partial(_flat, board, evidence)
+            cut = spot.piece if proof.line else _cut_on_table(evidence, spot)
         case HeadEvidence():
             items, draw = _head_key(board, evidence.layout), partial(_teeth, board, evidence)
+            cut = spot.piece if proof.line else _cut_on_head(evidence)
     key = draw_key(board, 2.0, 2.0, board.width - 4, items)
     field = Box(2.0, 4.0 + key, board.width - 4, line - 16.5 - 4.0 - key)
     left = Box(field.x, field.y + 4.5, 0.47 * field.width, field.height - 4.5)
@@ -89,7 +91,7 @@ def board_of_failure(
     text_high = 4.4 * (2 * _LINES + 1) * 0.62 + 8
     side = Box(right.x, right.y + text_high + 6, right.width, right.height - text_high - 6)
     draw(spot, left, side)
-    _program(board, evidence, proof, spot, Box(right.x, right.y, right.width, text_high))
+    _program(board, evidence, proof, cut, Box(right.x, right.y, right.width, text_high))
     return board, _in_words(board, evidence, proof, spot)
 
 
@@ -347,31 +349,30 @@ def _place(board: Board, panel: Panel, on: tuple[float, float], radius: float) -
                          zorder=23))
 
 
-def _cut_at(evidence: Evidence, spot: _Spot) -> int:
-    """The first cut where a proof fails that points to no line: a piece, -1 where nothing cuts.
+def _cut_on_table(evidence: FlatEvidence, spot: _Spot) -> int:
+    """Of a proof that points to no line: the cut nearest to its place, -1 where nothing cuts."""
+    rows = np.flatnonzero(is_cut(evidence.motion))
+    if not len(rows) or spot.at is None:
+        return int(rows[0]) if len(rows) else -1
+    apart = np.linalg.norm(np.nan_to_num(evidence.motion.end[rows]) - np.array(spot.at), axis=1)
+    return int(rows[np.argmin(apart)])
 
-    On the head the first at the angle most off, on the table the nearest to the place.
-    """
+
+def _cut_on_head(evidence: HeadEvidence) -> int:
+    """The first cut at the angle that is most off, -1 where nothing cuts."""
     motion = evidence.motion
     rows = np.flatnonzero(is_cut(motion))
     if not len(rows):
         return -1
-    match evidence:
-        case HeadEvidence(layout=layout):
-            angle = most_off_at(layout, traced(motion, evidence.machine), evidence.cutters)
-            off = np.abs((motion.angle_end[rows] - angle + 180.0) % 360.0 - 180.0)
-        case FlatEvidence():
-            if spot.at is None:
-                return int(rows[0])
-            off = np.linalg.norm(np.nan_to_num(motion.end[rows]) - np.array(spot.at), axis=1)
+    angle = most_off_at(evidence.layout, traced(motion, evidence.machine), evidence.cutters)
+    off = np.abs((motion.angle_end[rows] - angle + 180.0) % 360.0 - 180.0)
     return int(rows[np.argmin(np.round(off, 6))])
 
 
-def _program(board: Board, evidence: Evidence, proof: Proof, spot: _Spot, box: Box) -> None:
-    """The line the proof points to and its neighbours; the cut there where it points to none."""
+def _program(board: Board, evidence: Evidence, proof: Proof, cut: int, box: Box) -> None:
+    """The line the proof points to and its neighbours; where to none, the line of a cut there."""
     if not evidence.programs:
         return
-    cut = spot.piece if proof.line else _cut_at(evidence, spot)
     which = int(evidence.program_of[cut]) if cut >= 0 else 0
     program = evidence.programs[which]
     line = proof.line or (int(evidence.motion.line[cut]) if cut >= 0 else 1)
