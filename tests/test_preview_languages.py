@@ -159,7 +159,7 @@ def test_every_text_in_the_catalogue_of_pictures_is_used() -> None:
                      for folder in (ROOM, ROOM.parent / "commands", ROOM.parent / "make")
                      for file in folder.rglob("*.py"))
     made = {f"scale-{what}" for what in ("corner", "hole", "wall", "edge", "way")}
-    made |= {"lies-upper", "lies-under"}
+    made |= {f"lies-{how}{face}" for how in ("", "spigot-", "in-") for face in ("upper", "under")}
     for section in ("pictures", "page"):
         unused = [key for key in words("en").sections()[section]
                   if f'"{key}"' not in source and key not in made]
