@@ -266,6 +266,10 @@ class Setup(FileModel):
     zero: Zero = Field(Zero.usual(), description="where the program's zero lies on the stock")
     holding: Holding | None = Field(None, description="how the work is held")
     repeat: Repeat | None = Field(None, description="several pieces from one stock")
+    pieces_at: tuple[tuple[Coordinate, Coordinate], ...] = Field(
+        (), max_length=500,
+        description="instead of repeat: where each piece has its 0, 0, from the setup's zero",
+    )
     fixture: Fixture | None = Field(
         None, description="the same again at several stations, by the machine's work offsets"
     )
@@ -283,7 +287,8 @@ class Setup(FileModel):
         if self.stock is not None:
             found.append(FlatSetup(
                 self.name, self.stock, self.face, self.turned_over, self.zero, self.holding,
-                self.repeat, self.fixture, self.safe_height, self.clearance, self.steps))
+                self.repeat, self.pieces_at, self.fixture, self.safe_height, self.clearance,
+                self.steps))
         if self.dividing is not None:
             found.append(HeadSetup(
                 self.name, self.dividing, self.safe_height, self.clearance, self.steps))
@@ -319,10 +324,18 @@ class FlatSetup:
     zero: Zero
     holding: Holding | None
     repeat: Repeat | None
+    pieces_at: tuple[tuple[float, float], ...]
     fixture: Fixture | None
     safe_height: float
     clearance: float
     steps: tuple[StepWords, ...]
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces lie in one stock."""
+        if self.repeat is not None:
+            return self.repeat.columns * self.repeat.rows
+        return max(1, len(self.pieces_at))
 
     @property
     def zero_x(self) -> Literal["centre", "left", "right"]:

@@ -286,6 +286,8 @@ def _places(
     setup: FlatSetup, stock: Polygon, middle: Point
 ) -> tuple[tuple[float, float], ...]:
     """Centres of the pieces, row by row, every other row backwards so that travel is short."""
+    if setup.pieces_at:
+        return setup.pieces_at
     repeat = setup.repeat
     if repeat is None:
         return ((middle.x, middle.y),)

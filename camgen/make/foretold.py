@@ -46,7 +46,7 @@ def hole_visits(job: Job, setup: Setup) -> int:
     """How many times at most cutters are brought to a hole of a plate, over all its pieces."""
     if not isinstance(job.part, Plate) or not isinstance(setup.work, FlatSetup):
         return 0
-    pieces = setup.repeat.columns * setup.repeat.rows if setup.repeat else 1
+    pieces = setup.work.pieces
     holes = [one for one in features_of_job(job) if isinstance(one, Hole)]
     return pieces * sum(
         any(made.holes.means(hole.name, hole.group) for made in at_holes)
@@ -69,7 +69,7 @@ def wall_rounds(setup: Setup, openings: int) -> tuple[int, int]:
                 walls += openings if names is None else len(names)
             elif isinstance(made, MakesOutline | MakesCrossing):
                 walls += 1
-    pieces = setup.repeat.columns * setup.repeat.rows if setup.repeat else 1
+    pieces = setup.work.pieces
     return walls, walls * pieces
 
 

@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from camgen.plan import PlannedSetup
 
 __all__ = ["Evidence", "Proof", "each_proof", "gather", "prove", "prove_evidence",
-           "prove_motion"]
+           "prove_flat", "prove_motion"]
 
 
 def prove(
@@ -104,7 +104,7 @@ def each_proof(evidence: Evidence) -> Iterator[Proof]:
     yield from prove_motion(evidence)
     match evidence:
         case FlatEvidence():
-            yield from at_each_station(evidence, _flat)
+            yield from at_each_station(evidence, prove_flat)
         case HeadEvidence():
             yield from _on_head(evidence)
 
@@ -120,7 +120,7 @@ def _on_head(evidence: HeadEvidence) -> Iterator[Proof]:
     yield from prove_tooth_form(evidence)
 
 
-def _flat(evidence: FlatEvidence) -> Iterator[Proof]:
+def prove_flat(evidence: FlatEvidence) -> Iterator[Proof]:
     """The proofs of what is cut from flat stock, at one station."""
     yield from prove_flat_rapids(evidence)
     yield from prove_upright(evidence)

@@ -6,9 +6,10 @@ import dataclasses
 
 import numpy as np
 
+from camgen.arrays import Flags
 from camgen.reader.motion import Motion, ReadProgram
 
-__all__ = ["at_station"]
+__all__ = ["at_station", "share_of"]
 
 
 def at_station(program: ReadProgram, station: int) -> ReadProgram:
@@ -19,8 +20,15 @@ def at_station(program: ReadProgram, station: int) -> ReadProgram:
     Where the cutter stood when it came from another station is not known in this one's frame: it is
     taken to stand where it left this station, at first where it comes to.
     """
+    return share_of(program, program.motion.station == station)
+
+
+def share_of(program: ReadProgram, here: Flags) -> ReadProgram:
+    """The program with some of its motion only, ``here`` (n,) true for that.
+
+    Between its visits the cutter is taken to stand where it left, at first where it comes to.
+    """
     motion = program.motion
-    here = motion.station == station
     kept = {one.name: getattr(motion, one.name)[here] for one in dataclasses.fields(Motion)}
     rows = np.flatnonzero(here)
     came = np.flatnonzero(np.diff(rows, prepend=-1) > 1)

@@ -309,9 +309,18 @@ def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[
     for work in given:
         match work:
             case HeadSetup():
-                yield from _only(setup, at, document, Message("flat work"), "repeat", "zero")
+                yield from _only(setup, at, document, Message("flat work"), "repeat", "zero",
+                                 "pieces_at")
             case FlatSetup():
                 yield from _stock(work, at, document)
+                if work.pieces_at and work.repeat is not None:
+                    yield Fault(Message("the pieces have their places by repeat and by pieces-at"),
+                                Message("say one of them"),
+                                document.place((*at, "pieces-at"), key=True))
+                elif work.pieces_at and work.zero.dowel is not None:
+                    yield Fault(Message("on a dowel lies one piece, where the dowel has it"),
+                                Message("leave pieces-at out"),
+                                document.place((*at, "pieces-at"), key=True))
     yield from _heights(setup, at, document)
     holding = setup.holding
     if holding is not None:

@@ -54,6 +54,11 @@ def moved(no: Refused, place: Place) -> list[Fault]:
 def centres_of(setup: FlatSetup) -> list[tuple[float, float]]:
     """Centres of the pieces from the middle of the stock."""
     repeat = setup.repeat
+    if setup.pieces_at:
+        length, width = setup.stock.rectangle or (setup.stock.disc or 0.0,) * 2
+        x0 = {"centre": 0.0, "left": length / 2, "right": -length / 2}[setup.zero_x]
+        y0 = {"centre": 0.0, "front": width / 2, "back": -width / 2}[setup.zero.y]
+        return [(x - x0, y - y0) for x, y in setup.pieces_at]
     if repeat is None:
         return [(0.0, 0.0)]
     begin_x = -(repeat.columns - 1) / 2 * repeat.pitch[0]

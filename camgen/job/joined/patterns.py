@@ -27,7 +27,10 @@ from camgen.shapes.path import Point
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document
 
-__all__ = ["FromPatterns", "repeated", "shared_names", "with_patterns", "with_whole_names"]
+__all__ = [
+    "FromPatterns", "repeated", "shared_names", "turned_plate", "with_patterns",
+    "with_whole_names",
+]
 
 _Lying = TypeVar("_Lying", bound=Lying)
 # Places and angles are kept to a billionth: no last bit of a sum in them.
@@ -96,6 +99,24 @@ def with_patterns(job: Job, document: Document, found: FoundPlaces) -> FromPatte
             return writer.written_out(job, plate)
         case _:
             return FromPatterns(job, document)
+
+
+def turned_plate(plate: Plate, degrees: float, document: Document) -> Plate:
+    """A plate, its places all known, turned about its 0, 0 with all that it has.
+
+    >>> from camgen.yamlfile import load_yaml
+    >>> from camgen.part.plates.plate_words import Shape
+    >>> bar = Plate(thickness=1.0, outline=Shape(rectangle=(8.0, 2.0), at=((1.0, 0.0),)))
+    >>> turned = turned_plate(bar, 90.0, load_yaml("a: 1", "a.yaml")).outline
+    >>> turned.at, turned.turned
+    (((0.0, 1.0),), 90.0)
+    """
+    lie = Lie(turned=degrees)
+    writer = _Writer(document, {})
+    writer.things(plate, ("plate",), (lie,), ())
+    outline, = repeated(plate.outline, (lie,))
+    made: dict[str, Any] = {word: writer.made.get(word, {}) for word, _ in things_of_holder(plate)}
+    return plate.model_copy(update={**made, "outline": outline})
 
 
 def _faults(plate: Plate, document: Document) -> Iterator[Fault]:

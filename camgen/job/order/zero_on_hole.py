@@ -44,7 +44,7 @@ class Sides:
 
 def pieces_of(setup: FlatSetup) -> int:
     """How many pieces a setup has in one stock."""
-    return setup.repeat.columns * setup.repeat.rows if setup.repeat is not None else 1
+    return setup.pieces
 
 
 def zero_faults(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:

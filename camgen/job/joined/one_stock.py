@@ -1,0 +1,290 @@
+"""Parts of different jobs on one stock: a file that says which, and where each lies.
+
+``pieces: [{job: cock.yaml, at: [-8, 0], turned: 90}, {job: bridge.yaml, at: [9, 2]}]`` puts the
+plates of other jobs on the stock that this file describes. Each part keeps its own steps, cutters
+and declarations; stock, zero, holding and heights are those said here. Parts of one job that lie
+turned alike are pieces of one kind.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+
+from pydantic import Field
+
+from camgen.faults import Fault, Refused
+from camgen.job.file import JobFile
+from camgen.job.joined.patterns import turned_plate
+from camgen.job.models import Holding, Job, Name, Setup, Stock, Zero
+from camgen.job.units import in_mm
+from camgen.messages import Message
+from camgen.part.declaration import MakesFace
+from camgen.part.plates.lies import lies_of
+from camgen.part.plates.place_words import Lying
+from camgen.part.plates.plate import Plate
+from camgen.plainfile import plain_bytes
+from camgen.shop.cutters import Cutter
+from camgen.shop.model import FileModel, Length
+from camgen.yamlfile import Document, read_yaml, validate
+
+__all__ = ["OneStock", "PieceKind", "StockFile", "is_one_stock", "read_one_stock"]
+
+# Angles nearer than this are one, degrees.
+_SAME_TURN = 9
+
+
+class Piece(Lying):
+    """A part of another job, and where it lies, once or several times."""
+
+    job: str = Field(min_length=1, max_length=200,
+                     description="the part's job file, from this one's folder")
+    name: Name | None = Field(None, description="what it is called here; else as its file")
+
+
+class OneStock(FileModel):
+    """Parts of several jobs made from one stock, in one setup."""
+
+    job: str = Field(min_length=1, max_length=60, description="name of the job")
+    note: str = Field("", max_length=500, description="a remark for the sheet")
+    units: str = Field("mm", pattern="^(mm|inch)$", description="units of all lengths in this file")
+    post: str = Field("plain-iso", min_length=1, description="name of the machine file")
+    language: str = Field("en", pattern="^(en|de|fr)$", description="of the sheet")
+    pieces: tuple[Piece, ...] = Field(
+        min_length=1, max_length=60, description="the parts, from their own jobs, and their places"
+    )
+    stock: Stock = Field(description="what is put on the machine")
+    zero: Zero = Field(Zero.usual(), description="where the program's zero lies on the stock")
+    holding: Holding | None = Field(None, description="how the work is held")
+    safe_height: Length = Field(5.0, description="height of travel above the stock")
+    clearance: Length = Field(0.5, description="rapid moves end this far from metal")
+
+
+@dataclasses.dataclass(frozen=True)
+class PieceKind:
+    """Pieces of one job that lie turned alike: the job as it is on this stock, and what each is
+    called, in the order of its places. ``number`` is the entry that says them.
+    """
+
+    name: str
+    number: int
+    job_file: JobFile
+    turned: float
+    names: tuple[str, ...]
+    places: tuple[tuple[float, float], ...]
+
+
+@dataclasses.dataclass(frozen=True)
+class StockFile:
+    """A file of parts on one stock, read, with each kind of piece."""
+
+    words: OneStock
+    path: Path
+    document: Document
+    kinds: tuple[PieceKind, ...]
+
+
+def is_one_stock(path: Path) -> bool:
+    """Whether a file puts parts of several jobs on one stock, as far as can be seen."""
+    try:
+        if b"pieces:" not in plain_bytes(path):
+            return False
+        data = read_yaml(path).data
+    except Refused:
+        return False
+    return isinstance(data, dict) and "pieces" in data and "setups" not in data
+
+
+def read_one_stock(path: Path, read: Callable[[Path], JobFile]) -> StockFile:
+    """The file at ``path`` with the jobs of its parts. Raises Refused with every fault."""
+    document = read_yaml(path)
+    data = document.data
+    if isinstance(data, dict) and data.get("units") == "inch":
+        data = in_mm(OneStock, data)
+    words = validate(OneStock, document, data=data)
+    faults = list(_faults(words, document))
+    found: list[JobFile | None] = []
+    for number, piece in enumerate(words.pieces):
+        other = path.parent / piece.job
+        try:
+            if not other.is_file():
+                raise Refused(Fault(Message("the part's job is not there: {job}", job=other),
+                                    Message("the path is counted from the folder of this file")))
+            one = read(other)
+            faults += _part_faults(words, number, one, document)
+            found.append(one)
+        except Refused as no:
+            place = document.place(("pieces", number, "job"))
+            faults += [fault if fault.place.file else dataclasses.replace(fault, place=place)
+                       for fault in no.faults]
+            found.append(None)
+    if not faults:
+        faults += _one_material([one for one in found if one is not None], document)
+    if faults:
+        raise Refused(faults)
+    jobs = [one for one in found if one is not None]
+    cutters, called = _one_rack([one.job for one in jobs])
+    kinds = tuple(_kinds(words, document, jobs, cutters, called))
+    names = [name for kind in kinds for name in kind.names]
+    for number in range(len(words.pieces)):
+        mine = [name for kind in kinds if kind.number == number for name in kind.names]
+        if any(names.count(name) > 1 for name in mine):
+            faults.append(Fault(Message("two pieces are called {name}", name=mine[0]),
+                                Message("give each a name of its own with name:, or several places "
+                                        "in one entry"),
+                                document.place(("pieces", number))))
+    if faults:
+        raise Refused(faults)
+    return StockFile(words, path, document, kinds)
+
+
+def _faults(words: OneStock, document: Document) -> Iterator[Fault]:
+    for number, piece in enumerate(words.pieces):
+        at = ("pieces", number)
+        if piece.mirrored:
+            yield Fault(Message("a part seen from its other side is another part"),
+                        Message("make a job for it, or leave mirrored out"),
+                        document.place((*at, "mirrored"), key=True))
+        for word, given in (("drawn-at", piece.drawn_at), ("places-of", piece.places_of)):
+            if given:
+                yield Fault(Message("the places of pieces are said here"),
+                            Message("with at:, ring:, arc: or rows:"),
+                            document.place((*at, word), key=True))
+    if words.stock.left_by is not None:
+        yield Fault(Message("parts of several jobs begin from stock of its own size"),
+                    Message("say sheet:, bar: or disc:"), document.place(("stock", "left-by")))
+    if words.zero.dowel is not None:
+        yield Fault(Message("no hole of one part is the zero of all"),
+                    Message("say where the zero lies on the stock: x:, y: and z:"),
+                    document.place(("zero", "dowel")))
+
+
+def _part_faults(
+    words: OneStock, number: int, part: JobFile, document: Document
+) -> Iterator[Fault]:
+    """Why a job's part cannot lie on a stock with others."""
+    place = document.place(("pieces", number, "job"))
+    job = part.job
+    if not isinstance(job.part, Plate):
+        yield Fault(Message("{job} describes no plate", job=words.pieces[number].job),
+                    Message("blanks of wheels are made several from one stock in their own job, "
+                            "with repeat:"), place)
+        return
+    if len(job.setups) != 1 or len(job.flat) != 1:
+        yield Fault(Message("{job} is worked in {count} setups, and only parts worked in one lie "
+                            "on a common stock", job=words.pieces[number].job,
+                            count=len(job.setups)),
+                    Message("make a job for the first side alone, with the rest of its features "
+                            "under made-elsewhere"), place)
+        return
+    setup, = job.flat
+    if setup.face != "upper" or setup.stock.left_by is not None:
+        yield Fault(Message("{job} does not begin from new stock with its upper face up",
+                            job=words.pieces[number].job),
+                    Message("only such parts lie on a common stock"), place)
+    if abs(setup.stock.thickness - words.stock.thickness) > 1e-9:
+        yield Fault(Message("{job} is made from stock of {own:g} mm, and this stock is {this:g} mm "
+                            "thick", job=words.pieces[number].job, own=setup.stock.thickness,
+                            this=words.stock.thickness),
+                    Message("parts of one stock are made from one thickness"), place)
+    if any(step.declares().makes_a(MakesFace) for step in setup.steps):
+        yield Fault(Message("{job} faces the whole stock, which is not its own here",
+                            job=words.pieces[number].job),
+                    Message("begin from stock of the part's thickness, and leave its face step "
+                            "out"), place)
+
+
+def _one_material(jobs: list[JobFile], document: Document) -> Iterator[Fault]:
+    first = jobs[0].job.material
+    for number, one in enumerate(jobs):
+        if one.job.material != first:
+            yield Fault(Message("one part is of {first}, another of {second}", first=first,
+                                second=one.job.material),
+                        Message("parts of one stock are of one material"),
+                        document.place(("pieces", number, "job")))
+
+
+def _one_rack(jobs: list[Job]) -> tuple[dict[str, Cutter], list[dict[str, str]]]:
+    """All cutters of several jobs, those alike once, by name; and what each job's are called.
+
+    Cutters are alike by their words, whatever place in the rack they were given.
+    """
+    rack: dict[str, Cutter] = {}
+    called: list[dict[str, str]] = []
+    for job in jobs:
+        mine: dict[str, str] = {}
+        for name, cutter in job.cutters.items():
+            bare = cutter.model_copy(update={"number": None})
+            same = next((known for known, other in rack.items() if other == bare), None)
+            if same is None:
+                same = name
+                count = 1
+                while same in rack:
+                    count += 1
+                    same = f"{name}-{count}"
+                rack[same] = bare
+            mine[name] = same
+        called.append(mine)
+    return rack, called
+
+
+def _kinds(
+    words: OneStock, document: Document, jobs: list[JobFile], cutters: Mapping[str, Cutter],
+    called: list[dict[str, str]],
+) -> Iterator[PieceKind]:
+    used = {mine[step.cutter] for one, mine in zip(jobs, called, strict=True)
+            for setup in one.job.setups for step in setup.steps if step.cutter in mine}
+    rack = {name: cutter for name, cutter in cutters.items() if name in used}
+    for number, piece in enumerate(words.pieces):
+        name = piece.name or Path(piece.job).stem.lower().replace("_", "-").replace(" ", "-")
+        lies = lies_of(piece)
+        own = (name,) if len(lies) == 1 else tuple(f"{name}-{n}" for n in range(1, len(lies) + 1))
+        alike: dict[float, list[int]] = {}
+        for n, lie in enumerate(lies):
+            alike.setdefault(round(lie.turned % 360, _SAME_TURN) % 360, []).append(n)
+        for turned, which in alike.items():
+            kind = name if len(alike) == 1 else own[which[0]]
+            places = tuple((lies[n].x, lies[n].y) for n in which)
+            yield PieceKind(kind, number, _as_here(
+                words, document, jobs[number], kind, turned, places, rack, called[number]),
+                turned, tuple(own[n] for n in which), places)
+
+
+def _as_here(
+    words: OneStock, document: Document, part: JobFile, name: str, turned: float,
+    places: tuple[tuple[float, float], ...], rack: Mapping[str, Cutter], called: Mapping[str, str],
+) -> JobFile:
+    """A part's job as it is on this stock; faults of what is said here are told here."""
+    job, held = part.job, part.document
+    plate = job.part
+    assert isinstance(plate, Plate)
+    setup: Setup = job.setups[0].model_copy(update={
+        "name": name, "stock": words.stock, "zero": words.zero, "holding": words.holding,
+        "repeat": None, "fixture": None, "pieces_at": places, "safe_height": words.safe_height,
+        "clearance": words.clearance,
+        "steps": tuple(step.model_copy(update={"cutter": called.get(step.cutter, step.cutter)})
+                       for step in job.setups[0].steps)})
+    for word in ("stock", "zero", "holding", "safe-height", "clearance"):
+        held = _with_word(held, word, document)
+    made = job.model_copy(update={
+        "plate": turned_plate(plate, turned, part.document) if turned else plate,
+        "cutters": dict(rack), "setups": (setup,), "post": words.post, "quantity": len(places),
+        "language": words.language})
+    return dataclasses.replace(part, job=made, document=held)
+
+
+def _with_word(held: Document, word: str, document: Document) -> Document:
+    """A part's document whose ``word`` of the setup stands where it is said of the whole stock."""
+    at = ("setups", 0, word)
+    keys = {path: place for path, place in held.keys.items() if path[:3] != at}
+    values = {path: place for path, place in held.values.items() if path[:3] != at}
+    files = {path: held.file_of(path) for path in held.values if path[:3] != at}
+    for path in document.values:
+        if path[:1] == (word,):
+            new = (*at, *path[1:])
+            values[new] = document.values[path]
+            files[new] = document.file_of(path)
+            if path in document.keys:
+                keys[new] = document.keys[path]
+    return dataclasses.replace(held, keys=keys, values=values, files=files)
