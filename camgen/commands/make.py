@@ -23,7 +23,9 @@ from camgen.commands.terminal.screen import (
     tell,
     wrong_use,
 )
+from camgen.commands.terminal.stock import make_stock
 from camgen.faults import Refused, all_of
+from camgen.job.joined.one_stock import is_one_stock
 from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
 from camgen.make.told.account import job_account
@@ -84,6 +86,10 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
     Example: camgen make jobs/third-wheel.yaml --out out
     """
     wish = _wish(wished)
+    if is_one_stock(job):
+        make_stock(job, wish, out if out is not None else Path("out") / job.stem,
+                   pictures=pictures, as_json=as_json)
+        return
     proved = _proved(job, wish, as_json)
     if wish.whole and not changed:
         _same_as_proven(proved, wish)
@@ -130,6 +136,9 @@ def check(job: Path, as_json: bool, pictures: Path | None, **wished: Any) -> Non
 
     Example: camgen check jobs/third-wheel.yaml
     """
+    if is_one_stock(job):
+        make_stock(job, _wish(wished), None, pictures=False, as_json=as_json)
+        return
     proved = _proved(job, _wish(wished), as_json, pictures)
     report = report_of(proved, times_of(proved), job_account(proved))
     if as_json:

@@ -72,7 +72,8 @@ class FlatLayout:
 
     ``stations`` is how many such stand in a fixture, each with a zero of its own; ``station_at``
     X, Y, Z of their zeros from the first's, where the job says them. ``relieved`` is how deep what
-    lies beneath is open under the holes that go right through.
+    lies beneath is open under the holes that go right through. Parts of other jobs on the same
+    stock lie ``beside``; the pieces are then ``called`` by names of their own.
     """
 
     stock: Polygon
@@ -95,6 +96,8 @@ class FlatLayout:
     stations: int = 1
     station_at: tuple[tuple[float, float, float], ...] = ()
     relieved: float = 0.0
+    beside: tuple[FlatLayout, ...] = ()
+    called: tuple[str, ...] = ()
 
     @property
     def infeed(self) -> tuple[str, str]:

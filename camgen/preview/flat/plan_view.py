@@ -66,7 +66,15 @@ def draw_work(work: PlanPanels, panel: Panel, *, detail: bool, board: Board, ent
     _swaths(work, panel, board)
     _rapids(work, panel, board)
     lines = [path.moved(*place).points(0.05 / panel.scale)
-             for place in layout.places for path in part_lines(layout.part)]
+             for one in (layout, *layout.beside)
+             for place in one.places for path in part_lines(one.part)]
+    if panel.round is None:
+        for one in (layout, *layout.beside):
+            for name, (x, y) in zip(one.called, one.places, strict=bool(one.called)):
+                # Beside the outline's lowest point: within the part its own lines are.
+                low = min(one.part.outline.points(0.05), key=lambda point: point[1])
+                board.label(*panel.on_board(x + float(low[0]), y + float(low[1])), name,
+                            weight="bold")
     if lines:
         panel.add(PolyCollection(lines, facecolors="none", edgecolors=colours.edge, closed=False,
                                  linewidths=WIDTHS["edge"] if detail else 0.6, zorder=12))
