@@ -19,7 +19,7 @@ KINDS = frozenset({"FlatLayout", "ToothLayout", "FlatWork", "HeadWork", "FlatEvi
                    "HeadEvidence"})
 # At how many doors each room tells them apart; behind a door each has its own type.
 DOORS = {
-    "make": 3,  # sheet, what to measure, pictures of the course in time
+    "make": 4,  # sheet, what to measure, pictures of the course in time
     "preview": 3,  # picture of a setup, of a proof that fails, page for the bench
     "proof": 4,  # evidence gathered and sorted, proofs of each kind, room at a stop
     "steps": 1,  # what a correction is of

@@ -56,6 +56,11 @@ def job_of(
         raise Refused(Fault(Message("the file is no job: it must begin with words and colons"),
                             Message("the first line is usually job: and the name of the job"),
                             document.place()))
+    if "pieces" in document.data and "setups" not in document.data:
+        raise Refused(Fault(Message("this file puts parts of several jobs on one stock: camgen "
+                                    "make and camgen check take it"),
+                            Message("for anything else ask the job of each part"),
+                            document.place(("pieces",), key=True)))
     document, sources, faults = whole_family(document, path)
     looked = _look(document, path, step_words, above, faults)
     job, read = looked.job, tuple(dict.fromkeys((*sources, *looked.files)))

@@ -12,8 +12,9 @@ from camgen.commands.terminal.duration import time_words
 from camgen.commands.terminal.progress import doing
 from camgen.commands.terminal.proofs import proof_words
 from camgen.commands.terminal.screen import job_called, speak_as_job, tell, wrong_use
+from camgen.library.standing import standing_of_job
 from camgen.make.variants import Wish
-from camgen.messages import Message, counted
+from camgen.messages import Message
 from camgen.plainfile import why_not
 from camgen.writing import write_set
 
@@ -56,17 +57,18 @@ def make_stock(
         click.echo(json.dumps(output.report, indent=1))
         return
     pieces = output.report["pieces"]
-    tell(Message("{job}, {pieces} in {material}, for machine file {machine}", job=name,
-                 pieces=counted("{n} piece", "{n} pieces", len(pieces)),
-                 material=stock.material.title, machine=stock.machine.name))
+    tell(Message("{job}, {quantity} in {material}, for machine file {machine}", job=name,
+                 quantity=len(pieces), material=stock.material.title,
+                 machine=stock.machine.name))
     for entry in output.report["programs"]:
         tell(f"  {entry['file']}  {time_words(entry['seconds'])}  {', '.join(entry['cutters'])}")
     for one in pieces:
         tell(Message("{name}, of {file}, at X {x:g} Y {y:g}, turned {turned:g}°",
                      name=one["name"], file=one["job_file"], x=one["x"], y=one["y"],
                      turned=one["turned"]), before="  ")
+    standing = standing_of_job(stock.prints, 0, None).told
     tell(Message("All {count} proofs hold, on the programs as read back. At the machine: "
-                 "{standing}.", count=len(stock.proofs), standing=Message("not proven yet")))
+                 "{standing}.", count=len(stock.proofs), standing=standing))
     for note in output.report["notes"]:
         tell(Message("note: {what}", what=note), before="  ")
     tell(Message("First run in air; eyes, hair, guards, clamping; the machine's manual comes "

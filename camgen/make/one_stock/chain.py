@@ -26,16 +26,19 @@ from camgen.job.checks.whole_job import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.joined.one_stock import PieceKind, StockFile, read_one_stock
 from camgen.job.reading import read_job
-from camgen.layout import FlatLayout
+from camgen.layout import FlatLayout, FlatWork
 from camgen.library.fingerprint import as_meant, fingerprint
+from camgen.library.job_fingerprints import JobFingerprints
+from camgen.library.standing import prints, standing_of_job
 from camgen.make.chain import file_stem
 from camgen.make.one_stock.order import in_one_order
+from camgen.make.told.standing_line import standing_line
 from camgen.messages import Message
 from camgen.moves import SetupMoves
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import gather, prove_flat, prove_motion
-from camgen.proof.evidence import FlatEvidence
+from camgen.proof.evidence import FlatEvidence, by_kind
 from camgen.proof.flat.neighbours import deepest_meeting, prove_neighbours
 from camgen.proof.ground.plan_cuts import plan_cuts
 from camgen.proof.ground.planned import lay_out
@@ -74,7 +77,7 @@ class ProvedStock:
     machine: Machine
     material: Material
     stem: str
-    print: str
+    prints: JobFingerprints
     language: str
     moves: SetupMoves
     cuts: tuple[CutPlan, ...]
@@ -115,8 +118,9 @@ def proved_stock(path: Path, post: str | None = None, language: str | None = Non
             faults += no.faults
             continue
         material, planned = plan.material, plan.setups[0]
-        assert isinstance(planned.layout, FlatLayout)
-        found.append((planned, planned.layout))
+        match planned.work:
+            case FlatWork() as work:
+                found.append((planned, work.layout))
     if faults or machine is None or material is None:
         raise Refused(list(dict.fromkeys(faults)))
     clashes = [*_clashes(stock_file, found)] or [*_cut_into(stock_file, found)]
@@ -193,21 +197,24 @@ def _proved(
         first, title=f"{words.job}", sections=tuple(
             dataclasses.replace(
                 found[kind][0].moves.sections[number], step=at,
-                title=Message("{name}: {step}", name=kinds[kind].name,
-                              step=found[kind][0].moves.sections[number].title))
+                title=Message("{name}: {what}", name=kinds[kind].name,
+                              what=found[kind][0].moves.sections[number].title))
             for at, (kind, number) in enumerate(order)))
     cuts = tuple(found[kind][0].cuts[number] for kind, number in order)
     stem = file_stem(stock_file.path.stem)
     meant = fingerprint([[kind.name, as_meant(kind.job_file.job)] for kind in kinds])
+    now = prints(meant, machine, material)
     header = (Message("CAMGEN {version} JOB {job}", version=__version__, job=meant),
-              Message("MATERIAL {name}", name=material.name))
+              Message("TABLES {tables} MACHINE {machine}", tables=now.tables, machine=now.machine),
+              Message("MATERIAL {name}", name=material.name),
+              standing_line(standing_of_job(now, 0, None), ""))
     spoken: Callable[[str], str] | None = program_words(language)
     programs = write_programs(moves, machine, stem=stem, header=header, spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file, infeed=moves.retract_axis)
                  for one in programs)
-    evidence = gather(words.job, kinds[0].job_file.job, machine, found[0][1], moves, read,
-                      planned_cuts=cuts, header=header)
-    assert isinstance(evidence, FlatEvidence)
+    (evidence,), _ = by_kind([gather(
+        words.job, kinds[0].job_file.job, machine, found[0][1], moves, read, planned_cuts=cuts,
+        header=header)])
     shares = _shares(evidence, of_kind)
     outlines = [_outlines(kind, layout) for kind, (_, layout) in zip(kinds, found, strict=True)]
     proved = []
@@ -217,7 +224,7 @@ def _proved(
         proofs = (*prove_flat(here), prove_neighbours(
             here, [name for name, _ in others], [region for _, region in others]))
         proved.append(ProvedKind(kind, planned, layout, here, proofs))
-    return ProvedStock(stock_file, machine, material, stem, meant, language, moves, cuts, of_kind,
+    return ProvedStock(stock_file, machine, material, stem, now, language, moves, cuts, of_kind,
                        programs, read, evidence, tuple(proved), tuple(prove_motion(evidence)))
 
 
@@ -244,9 +251,9 @@ def _evidence_of(
         count = len(program.motion)
         programs.append(share_of(program, here[begun:begun + count]))
         begun += count
-    evidence = gather(planned.name, kind.job_file.job, whole.machine, layout, planned.moves,
-                      programs, planned_cuts=planned.cuts, header=whole.header)
-    assert isinstance(evidence, FlatEvidence)
+    (evidence,), _ = by_kind([gather(
+        planned.name, kind.job_file.job, whole.machine, layout, planned.moves, programs,
+        planned_cuts=planned.cuts, header=whole.header)])
     motion = evidence.motion
     start = np.concatenate((motion.start[:1], motion.end[:-1]))
     return dataclasses.replace(evidence, motion=dataclasses.replace(motion, start=start))

@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING, Any
 from camgen.cutting.time.spent import TimeAccount
 from camgen.faults import Refused
 from camgen.layout import FlatWork
-from camgen.library.standing import prints, standing_of_job
+from camgen.library.standing import standing_of_job
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.one_stock.chain import ProvedStock
 from camgen.make.told.report import report_of, times_of
 from camgen.make.told.same_said import sheet_parted
 from camgen.make.told.sheet_texts import sheet_of
-from camgen.messages import Message, counted
+from camgen.messages import Message
 from camgen.reader.dialect import dialect_of
 from camgen.sheet.page import sheet_html
 from camgen.values import dataclass
@@ -85,11 +85,10 @@ def _as_one_job(stock: ProvedStock) -> Proved:
     """The whole as one setup of one job; its part is the first one's, and nothing told of it."""
     said, first = stock.stock_file.words, stock.kinds[0]
     places = tuple(place for one in stock.kinds for place in one.layout.places)
-    work = first.planned.work
-    assert isinstance(work, FlatWork)
+    setup, = first.kind.job_file.job.flat
     planned = dataclasses.replace(
         first.planned, name=stock.stem, moves=stock.moves, cuts=stock.cuts,
-        work=FlatWork(work.setup, dataclasses.replace(first.layout, places=places)),
+        work=FlatWork(setup, dataclasses.replace(first.layout, places=places)),
         remarks=tuple(dict.fromkeys(
             remark for one in stock.kinds for remark in _of(one.kind.name, one.planned.remarks))),
         notes=tuple(dict.fromkeys(
@@ -99,11 +98,10 @@ def _as_one_job(stock: ProvedStock) -> Proved:
     file = first.kind.job_file
     job = file.job.model_copy(update={
         "job": said.job, "note": said.note, "quantity": len(places)})
-    now = prints(stock.print, stock.machine, stock.material)
     return Proved(
         dataclasses.replace(file, job=job, path=stock.stock_file.path), stock.machine,
-        stock.material, stock.stock_file.path.parent, stock.stem, now, None,
-        standing_of_job(now, 0, None), stock.language,
+        stock.material, stock.stock_file.path.parent, stock.stem, stock.prints, None,
+        standing_of_job(stock.prints, 0, None), stock.language,
         (ProvedSetup(planned, stock.programs, stock.read, stock.evidence, stock.proofs),))
 
 
@@ -134,11 +132,8 @@ def _sheet(
     lines = [Message("{name}, of {file}, at X {x:g} Y {y:g}, turned {turned:g}°",
                      name=one["name"], file=one["job_file"], x=one["x"], y=one["y"],
                      turned=one["turned"]) for one in _pieces(stock)]
-    count = len(lines)
     setup, = data.setups
     kept = Message("what is measured of a piece, and its record, stand with its own job")
     setup = dataclasses.replace(setup, measures=(), holes=(), remarks=(
-        say.say(counted("{n} piece of one job or several", "{n} pieces of one job or several",
-                        count)),
         *(say.say(one) for one in lines), say.say(kept), *setup.remarks))
     return sheet_html(dataclasses.replace(data, setups=(setup,)), stock.language)

@@ -1,0 +1,280 @@
+"""Parts of several jobs on one stock: one program, each part proved from its share of the text."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sampling import few
+
+from camgen.cli import group
+from camgen.faults import Refused
+from camgen.job.joined.one_stock import read_one_stock
+from camgen.job.reading import read_job
+from camgen.make.one_stock.chain import ProvedStock, proved_stock
+from camgen.make.one_stock.order import in_one_order
+from camgen.make.one_stock.told import output_of_stock
+from camgen.plan import plan_job
+from camgen.proof import prove_flat
+from camgen.proof.flat.neighbours import prove_neighbours
+from camgen.proof.ground.planned import lay_out
+from camgen.reader.motion import Kind
+from camgen.shop.machines import find_machine
+from camgen.steps import step_words
+
+PART = """\
+job: {name}
+material: brass
+plate:
+  thickness: 0.5
+  outline: {outline}
+  holes: {{{holes}}}
+cutters:
+  {cutters}
+setups:
+  - name: one
+    stock: {{sheet: [20, 20], thickness: 0.5}}
+    holding: {{by: wax, carrier: brass, carrier-thickness: 3, cut-into: 0.5, holds-slugs: true}}
+    steps:
+{steps}
+"""
+MILL = "{kind: end-mill, diameter: 1, flutes: 2, flute-length: 2.4, reach: 4}"
+DRILL = "{kind: drill, diameter: 0.8, flute-length: 4, reach: 6}"
+BAR = PART.format(
+    name="bar", outline="{rectangle: [8, 3]}", holes="a: {diameter: 0.8, at: [[3, 0.5]]}",
+    cutters=f"mill: {MILL}\n  d: {DRILL}",
+    steps="      - drill: {cutter: d}\n      - outline: {cutter: mill}")
+# Its cutters have other names, and it cuts its opening before it drills.
+DISC = PART.format(
+    name="disc", outline="{circle: 5}", holes="a: {diameter: 0.8, at: [[1.5, 0]]}",
+    cutters=f"small: {DRILL}\n  cutter: {MILL}",
+    steps="      - cut-out: {cutter: cutter}\n      - drill: {cutter: small}\n"
+          "      - outline: {cutter: cutter}").replace(
+    "cutters:\n", "  openings: {eye: {circle: 1.4}}\ncutters:\n", 1)
+# The same in inches, 0.5 mm thick as the others.
+INCH = """\
+job: small
+units: inch
+material: brass
+plate:
+  thickness: 0.01968503937
+  outline: {circle: 0.16}
+  holes: {a: {diameter: 0.03149606299, at: [[0, 0.04]]}}
+cutters:
+  d: {kind: drill, diameter: 0.03149606299, flute-length: 0.15748031496, reach: 0.23622047244}
+  m: {kind: end-mill, diameter: 0.03937007874, flutes: 2, flute-length: 0.09448818898,
+      reach: 0.15748031496}
+setups:
+  - name: one
+    stock: {sheet: [0.8, 0.8], thickness: 0.01968503937}
+    holding: {by: wax, carrier: brass, carrier-thickness: 0.1, cut-into: 0.02, holds-slugs: true}
+    steps:
+      - drill: {cutter: d}
+      - outline: {cutter: m}
+"""
+STOCK = """\
+job: sheet
+pieces:
+{pieces}
+stock: {{sheet: [40, 24], thickness: 0.5}}
+{more}holding: {{by: wax, carrier: brass, carrier-thickness: 3, cut-into: 0.5, holds-slugs: true}}
+"""
+THREE = """\
+  - {job: bar.yaml, at: [-8, 5], turned: 37}
+  - {job: bar.yaml, name: upright, turned: 90,
+     ring: {count: 2, diameter: 10, start: 90, at: [10, 0]}}
+  - {job: disc.yaml, at: [[0, -5], [-8, -5]]}
+  - {job: inch.yaml, at: [2, 6]}"""
+
+
+def written(folder: Path, pieces: str, more: str = "", **others: str) -> Path:
+    for name, text in {"bar": BAR, "disc": DISC, "inch": INCH, **others}.items():
+        (folder / f"{name}.yaml").write_text(text, "utf-8")
+    path = folder / "sheet.yaml"
+    path.write_text(STOCK.format(pieces=pieces, more=more), "utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def three(tmp_path_factory: pytest.TempPathFactory) -> ProvedStock:
+    return proved_stock(written(tmp_path_factory.mktemp("three"), THREE))
+
+
+def test_every_part_is_proved_from_its_share_of_one_program(three: ProvedStock) -> None:
+    assert three.failed == ()
+    assert [program.file for program in three.programs] == ["sheet.nc"]
+    assert [one.kind.names for one in three.kinds] == [
+        ("bar",), ("upright-1",), ("upright-2",), ("disc-1", "disc-2"), ("inch",)]
+    # Every proof of flat work is made of every kind, and none of them of an empty share.
+    for one in three.kinds:
+        assert one.evidence.cut.sum() > 10
+        assert any(proof.id.word == "neighbours-whole" for proof in one.proofs)
+    shared = sum(int(one.evidence.cut.sum()) for one in three.kinds)
+    assert shared == int(three.evidence.cut.sum())
+
+
+def test_holes_and_edges_lie_where_the_file_says_reckoned_by_hand(three: ProvedStock) -> None:
+    """From the text alone: where drills go down, and how far the mill goes round each part."""
+    motion = three.evidence.motion
+    drill = next(s.cutter_number for s in three.moves.sections if s.cutter == "d")
+    down = (motion.cutter == drill) & (motion.end[:, 2] < -0.5)
+    found = np.unique(motion.end[down, :2].round(3), axis=0)
+    cos, sin = math.cos(math.radians(37)), math.sin(math.radians(37))
+    meant = [(-8 + 3 * cos - 0.5 * sin, 5 + 3 * sin + 0.5 * cos),
+             (10 - 0.5, 5 + 3), (10 + 0.5, -5 - 3),
+             (1.5, -5), (-6.5, -5), (2, 6 + 1.016)]
+    assert found.tolist() == [pytest.approx(place, abs=1e-3) for place in sorted(meant)]
+    low = motion.end[(motion.cutter != drill) & (motion.end[:, 2] < -0.5)]
+    # The upright bar, 3 wide and 8 high about X10 Y5, with the mill's
+    # radius round it and 0.05 more before the last pass.
+    upright = low[(low[:, 0] > 7) & (low[:, 1] > 0)]
+    assert upright[:, 0].min() == pytest.approx(10 - 2.05, abs=2e-3)
+    assert upright[:, 0].max() == pytest.approx(10 + 2.05, abs=2e-3)
+    assert upright[:, 1].max() == pytest.approx(5 + 4.55, abs=2e-3)
+
+
+def test_cutters_are_changed_as_seldom_as_the_jobs_orders_allow(three: ProvedStock) -> None:
+    """Bars drill and cut out; discs mill, drill and mill: mill, drill, mill does all."""
+    changes = [cutter for cutter, _ in itertools.groupby(s.cutter for s in three.moves.sections)]
+    assert changes == ["mill", "d", "mill"]
+    assert sum(event.kind == "cutter-change" for program in three.read
+               for event in program.events) == 3
+    for number in range(len(three.kinds)):
+        own = [section.title for section, kind in
+               zip(three.moves.sections, three.of_kind, strict=True) if kind == number]
+        assert [str(title).split(": ")[1] for title in own] == [
+            str(section.title) for section in three.kinds[number].planned.moves.sections]
+
+
+def test_a_share_moved_by_little_is_found(three: ProvedStock) -> None:
+    for axis in (0, 1):
+        one = three.kinds[0]
+        shift = np.zeros(3)
+        shift[axis] = 0.02
+        motion = one.evidence.motion
+        moved = dataclasses.replace(one.evidence, motion=dataclasses.replace(
+            motion, start=motion.start + shift, end=motion.end + shift,
+            centre=motion.centre + shift))
+        assert any(not proof.holds for proof in prove_flat(moved))
+    assert all(proof.holds for proof in prove_flat(three.kinds[0].evidence))
+
+
+def test_a_neighbour_cut_into_is_found(three: ProvedStock) -> None:
+    here = three.kinds[0].evidence
+    # The lane round the turned bar, 1.05 mm wide with what is left for a last pass, ends so far
+    # from its middle along its own X.
+    ray = np.array([math.cos(math.radians(37)), math.sin(math.radians(37))])
+    for inside, holds in ((-0.01, True), (0.02, False)):
+        at = np.array([-8.0, 5.0]) + ray * (4.0 + 1.05 + 2.0 - inside)
+        other = shapely.Point(*at).buffer(2.0, quad_segs=512)
+        proof = prove_neighbours(here, ["other"], [other])
+        assert proof.holds == holds
+    assert proof.figure == pytest.approx(0.02, abs=1e-3)
+    assert "other" in proof.where
+
+
+def test_sheet_picture_and_report_tell_of_every_piece(three: ProvedStock) -> None:
+    output = output_of_stock(three, pictures=False)
+    sheet = output.files["sheet.html"].decode()
+    names = ["bar", "upright-1", "upright-2", "disc-1", "disc-2", "inch"]
+    assert [one["name"] for one in output.report["pieces"]] == names
+    for name in names:
+        assert f"{name}, of " in sheet
+    assert output.report["pieces"][0]["turned"] == 37
+    assert json.loads(output.files["report.json"]) == json.loads(json.dumps(output.report))
+    assert output.files["sheet.nc"] == three.programs[0].text
+
+
+@pytest.mark.parametrize(("pieces", "says"), [
+    ("  - {job: bar.yaml, at: [0, 0]}\n  - {job: disc.yaml, at: [5, 0]}", "disc lies over bar"),
+    ("  - {job: bar.yaml, at: [0, 0]}\n  - {job: disc.yaml, at: [0, 4.7]}",
+     "outline of bar would cut 0.35 mm into disc"),
+    ("  - {job: bar.yaml, at: [18, 0]}", "piece 1 does not lie on the stock"),
+    ("  - {job: bar.yaml, at: [-13, 8]}", "bar lies under clamp 1"),
+    ("  - {job: bar.yaml, at: [-4.9, 3], turned: 90}",
+     "the cutters of bar would run 0.45 mm into clamp 1"),
+    ("  - {job: bar.yaml}\n  - {job: bar.yaml, at: [0, 6]}", "two pieces are called bar"),
+    ("  - {job: bar.yaml, mirrored: true}", "another part"),
+    ("  - {job: none.yaml}", "the part's job is not there"),
+    ("  - {job: thick.yaml}", "is made from stock of 1 mm, and this stock is 0.5 mm thick"),
+    ("  - {job: bar.yaml}\n  - {job: steel.yaml, at: [0, 8]}", "one part is of brass, another of"),
+    ("  - {job: faced.yaml}", "faces the whole stock"),
+    ("  - {job: bar.yaml, drawn-at: {drawing: a.svg}}", "the places of pieces are said here"),
+    ("  - {job: sheet.yaml}", "puts parts of several jobs on one stock"),
+    ("  - {job: bar.yaml, at: [[0, 0], [0, 3.7]]}", "between the pieces 0.70 mm are left"),
+])
+def test_what_cannot_lie_together_is_refused_in_words(
+    tmp_path: Path, pieces: str, says: str
+) -> None:
+    path = written(
+        tmp_path, pieces, "",
+        thick=BAR.replace("0.5}", "1}").replace("thickness: 0.5", "thickness: 1"),
+        steel=BAR.replace("brass\nplate", "steel\nplate"),
+        faced=BAR.replace("      - drill", "      - face: {cutter: mill}\n      - drill"))
+    clamp = "holding: {clamps: [[-20, 6, -7, 12, 3]], "
+    path.write_text(path.read_text("utf-8").replace("holding: {", clamp), "utf-8")
+    with pytest.raises(Refused) as no:
+        proved_stock(path)
+    assert any(says in fault.message for fault in no.value.faults), no.value.faults
+    assert all(fault.place.line > 0 for fault in no.value.faults)
+
+
+@settings(max_examples=few(6), deadline=None)
+@given(st.floats(-12, 12), st.floats(-6, 6))
+def test_the_same_part_anywhere_has_the_same_motion(
+    tmp_path_factory: pytest.TempPathFactory, x: float, y: float
+) -> None:
+    folder = tmp_path_factory.mktemp("any")
+    machine = find_machine("plain-iso")
+    found = []
+    for at in ((0.0, 0.0), (x, y)):
+        path = written(folder, f"  - {{job: disc.yaml, at: [{at[0]!r}, {at[1]!r}]}}")
+        kind, = read_one_stock(path, lambda other: read_job(other, step_words())).kinds
+        motion = lay_out(plan_job(kind.job_file, machine).setups[0].moves).motion
+        cut = motion.kind != Kind.RAPID
+        found.append(motion.end[cut] - np.array([*at, 0.0]))
+    assert found[0].shape == found[1].shape
+    assert np.abs(found[0] - found[1]).max() < 1e-9
+
+
+@settings(max_examples=few(60), deadline=None)
+@given(st.lists(st.lists(st.integers(1, 4), max_size=5), min_size=1, max_size=3))
+def test_orders_are_kept_with_the_fewest_changes(cutters: list[list[int]]) -> None:
+    order = in_one_order(cutters)
+    for job, mine in enumerate(cutters):
+        assert [step for one, step in order if one == job] == list(range(len(mine)))
+    changes = len(list(itertools.groupby(cutters[job][step] for job, step in order)))
+    # No common supersequence is shorter: tried by the length, up to what was found.
+    runs = [[cutter for cutter, _ in itertools.groupby(mine)] for mine in cutters]
+    assert changes >= max(len(mine) for mine in runs)
+    for shorter in range(changes):
+        if 4 ** shorter > 5000:
+            break
+        for way in itertools.product((1, 2, 3, 4), repeat=shorter):
+            assert not all(_within(mine, way) for mine in runs)
+
+
+def _within(mine: list[int], way: tuple[int, ...]) -> bool:
+    ahead = iter(way)
+    return all(cutter in ahead for cutter in mine)
+
+
+def test_make_and_check_take_such_a_file_and_others_say_what_it_is(tmp_path: Path) -> None:
+    path = written(tmp_path, "  - {job: bar.yaml, turned: 90}")
+    done = CliRunner().invoke(group, ["make", str(path), "--out", str(tmp_path / "out"),
+                                      "--no-pictures"])
+    assert done.exit_code == 0, done.output
+    assert "bar, of bar.yaml, at X 0 Y 0, turned 90°" in done.output
+    assert sorted(one.name for one in (tmp_path / "out").iterdir()) == [
+        "report.json", "sheet.html", "sheet.nc"]
+    with pytest.raises(Refused, match="puts parts of several jobs on one stock"):
+        read_job(path, step_words())
