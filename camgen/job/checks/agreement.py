@@ -317,7 +317,7 @@ def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[
                     yield Fault(Message("the pieces have their places by repeat and by pieces-at"),
                                 Message("say one of them"),
                                 document.place((*at, "pieces-at"), key=True))
-                elif work.pieces_at and work.zero.dowel is not None:
+                elif work.pieces_at and (work.zero.dowel or work.zero.indicated):
                     yield Fault(Message("on a dowel lies one piece, where the dowel has it"),
                                 Message("leave pieces-at out"),
                                 document.place((*at, "pieces-at"), key=True))

@@ -154,7 +154,7 @@ def _faults(words: OneStock, document: Document) -> Iterator[Fault]:
     if words.stock.left_by is not None:
         yield Fault(Message("parts of several jobs begin from stock of its own size"),
                     Message("say sheet:, bar: or disc:"), document.place(("stock", "left-by")))
-    if words.zero.dowel is not None:
+    if words.zero.dowel is not None or words.zero.indicated is not None:
         yield Fault(Message("no hole of one part is the zero of all"),
                     Message("say where the zero lies on the stock: x:, y: and z:"),
                     document.place(("zero", "dowel")))
