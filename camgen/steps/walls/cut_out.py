@@ -89,7 +89,8 @@ def _narrow(bench: FlatBench, words: CutOut, name: str, path: Path) -> list[Faul
     inset = own / 2 + words.correction
 
     def goes(away: float) -> bool:
-        return len(offset(Area(path), -away)) == 1
+        # A way round that is narrower than what the axes can tell is none.
+        return len(offset(Area(path), -away - bench.machine.coarsest)) == 1
 
     if not goes(inset):
         return [Fault(

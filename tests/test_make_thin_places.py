@@ -1,4 +1,4 @@
-"""Walls that the job makes too thin: answered by the things beside them, with a remedy that works.
+"""Thin walls and narrow slots: answered by the things beside them, with a remedy that works.
 """
 
 from __future__ import annotations
@@ -39,3 +39,22 @@ def test_a_thin_wall_is_told_by_what_stands_beside_it_and_may_be_meant(between: 
     word = re.search(r"`(least-wall: [\d.]+)`", str(fault.remedy))
     assert word is not None
     assert not proved(f"{plate}\n  {word[1]}", MILL).failed
+
+
+@pytest.mark.parametrize("over", [0.0, 1e-6, 0.0004, 0.001, 0.0021, 0.004, 0.02])
+def test_a_slot_hardly_wider_than_cutter_and_finish_is_made_or_its_words_are_refused(
+    over: float,
+) -> None:
+    """A way round narrower than the axes' steps is rounded to another; a smaller finish helps."""
+    plate = "  slots:\n    long: {ends: [[-2.5, 1.8], [2.5, 1.52]], width: %s}" % (0.88 + over)
+    step = "cut-out: {cutter: mill%s}"
+    try:
+        assert not proved(plate, step % "").failed
+    except Refused as no:
+        (fault,) = no.faults
+        assert over < 0.0025
+        word = re.search(r"finish: [\d.]+", str(fault.remedy))
+        assert word is not None
+        assert not proved(plate, step % f", {word[0]}").failed
+    else:
+        assert over >= 0.002
