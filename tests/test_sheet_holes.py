@@ -10,7 +10,7 @@ from workshop import read
 from camgen.job.models import Setup
 from camgen.layout import FlatLayout, flat_layout
 from camgen.make.told.hole_table import holes_of
-from camgen.sheet.data import HoleLine, HoleStep, SetupSheet, SheetData
+from camgen.sheet.data import HoleLine, HoleStep, HoleTable, SetupSheet, SheetData
 from camgen.sheet.page import sheet_html
 from camgen.words import languages, words
 
@@ -55,7 +55,7 @@ setups:
 
 def table(text: str = PLATE, language: str = "en") -> tuple[HoleStep, ...]:
     job = read(text).job
-    return holes_of(job, job.setups[0], layout(text)[1], words(language))
+    return holes_of(job, job.setups[0], layout(text)[1], words(language)).steps
 
 
 def layout(text: str) -> tuple[Setup, FlatLayout]:
@@ -72,7 +72,7 @@ def test_every_hole_stands_once_under_the_step_that_finishes_it() -> None:
     steps = table()
     names = [hole.name for step in steps for hole in step.holes]
     assert len(names) == len(set(names))
-    assert sum(hole.count for step in steps for hole in step.holes) == 8
+    assert len(names) == 8
     assert line(steps, "posts")[0].title.startswith("Step 7, thread")
     assert line(steps, "dowels")[0].title.startswith("Step 4, ream")
     assert line(steps, "third")[0].title.startswith("Step 5, bore")
@@ -92,9 +92,41 @@ def test_a_fitted_hole_has_its_place_its_size_its_limits_and_its_gauge() -> None
 
 def test_limits_that_the_job_says_of_a_hole_are_its_own() -> None:
     _, foot = line(table(), "feet-2")
-    assert (foot.count, foot.limits) == (1, (1.198, 1.204))
-    _, rest = line(table(), "feet-1")
-    assert (rest.count, rest.limits) == (2, None)
+    assert foot.limits == (1.198, 1.204)
+    assert [line(table(), name)[1].limits for name in ("feet-1", "feet-3")] == [None, None]
+
+
+def test_every_hole_has_its_place_in_the_setup_it_is_finished_in() -> None:
+    """Turned over about Y a part's X runs the other way, and the zero is where the setup has it
+    (geometry): the table has X and Y as the program does."""
+    told = {hole.name: (hole.x, hole.y) for step in table() for hole in step.holes}
+    assert told["feet-3"] == (5.0, 3.0)
+    assert told["posts"] == (0.0, 5.0)
+    assert told["feet-2"] == (-5.0, 0.0)
+    two = PLATE.replace("1.2, at: [[5, 0]", "1.2, face: under, depth: 0.5, at: [[5, 0]").replace(
+        "      - drill: {cutter: d12, holes: [feet]}\n", "") + """
+  - name: under
+    face: under
+    turned-over: about Y
+    stock: {left-by: top, thickness: 1.2}
+    zero: {dowel: dowels, z: carrier}
+    steps:
+      - drill: {cutter: d12, holes: [feet]}
+"""
+    job = read(two).job
+    under = holes_of(job, job.setups[1], flat_layout(job, job.flat[1]), words("en")).steps
+    found = {hole.name: (hole.x, hole.y) for step in under for hole in step.holes}
+    # dowels lies at 0, -5 and is now 0, 0.
+    assert found == {"feet-1": (-5.0, 5.0), "feet-2": (5.0, 5.0), "feet-3": (-5.0, 8.0)}
+    several = PLATE.replace("disc: 26", "sheet: [60, 30]").replace(
+        "    steps:\n", "    repeat: {columns: 2, rows: 1, pitch: [26, 26]}\n    steps:\n")
+    places = layout(several)[1].places
+    assert len(places) == 2
+    job = read(several).job
+    counted = holes_of(job, job.setups[0], layout(several)[1], words("en")).counted
+    assert f"X {places[0][0]:.3f}" in counted
+    foot = line(table(several), "feet-3")[1]
+    assert (foot.x, foot.y) == (5.0, 3.0)
 
 
 def test_what_to_write_when_a_hole_is_off_is_reckoned_from_what_is_written_now() -> None:
@@ -151,7 +183,7 @@ def test_the_table_is_on_the_sheet_in_every_language(language: str) -> None:
     sheet = SetupSheet(
         name="top", kind="flat", programs=(), stock="", holding="", zero_axes=(), zero=(),
         size=(1, 1), safe_height=5, clearance=0.5, cutters=(), steps=(),
-        holes=table(language=language))
+        holes=HoleTable(table(language=language)))
     html = sheet_html(SheetData("plate", "", "brass", 1, "bench", "", "1", (sheet,)), language)
     for key in ("heading", "hole", "limits", "gauge", "measured", "through"):
         assert say("holes", key) in html

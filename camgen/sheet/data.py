@@ -18,6 +18,7 @@ __all__ = [
     "Dowel",
     "HoleLine",
     "HoleStep",
+    "HoleTable",
     "Instructions",
     "Measure",
     "MetalRows",
@@ -100,18 +101,17 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class HoleLine:
-    """A hole of the table, or ``count`` alike.
+    """A hole of the table.
 
-    ``name`` as the job's steps and ``library record`` know it; ``x`` and ``y`` from the part's own
-    zero as it lies, None for several; ``size`` what is aimed at, ``limits`` the least and the most
+    ``name`` as the job's steps and ``library record`` know it; ``x`` and ``y`` as it lies, from the
+    zero that the table says; ``size`` what is aimed at, ``limits`` the least and the most
     of it where there are any; ``depth`` None for a hole right through. ``gauge`` says how to gauge
     it and ``note`` what else hangs on it, as texts already in the sheet's language, or "".
     """
 
     name: str
-    count: int
-    x: float | None
-    y: float | None
+    x: float
+    y: float
     size: float
     limits: tuple[float, float] | None
     depth: float | None
@@ -126,6 +126,14 @@ class HoleStep:
     title: str
     correct: str
     holes: tuple[HoleLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HoleTable:
+    """The table of holes; ``counted`` says where its X and Y count from, as texts above."""
+
+    steps: tuple[HoleStep, ...] = ()
+    counted: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +258,7 @@ class SetupSheet:
     cutters: tuple[CutterLine, ...]
     steps: tuple[StepLine, ...]
     measures: tuple[Measure, ...] = ()
-    holes: tuple[HoleStep, ...] = ()
+    holes: HoleTable = HoleTable()
     corners: tuple[CornerLine, ...] = ()
     held: str = ""
     stand: tuple[str, ...] = ()

@@ -13,6 +13,7 @@ from camgen.sheet.data import (
     DividingLine,
     HoleLine,
     HoleStep,
+    HoleTable,
     Instructions,
     Measure,
     MetalRows,
@@ -288,18 +289,15 @@ def _measures(measures: Sequence[Measure], say: Words) -> Markup:
                    class_="keep")
 
 
-def _holes(steps: Sequence[HoleStep], say: Words) -> Markup:
+def _holes(table: HoleTable, say: Words) -> Markup:
     """The table of holes; under the name of each step what to do when its holes are off."""
     head = (("", say("holes", "hole")), ("n", "X"), ("n", "Y"), ("n", say("holes", "size")),
             ("n", say("holes", "limits")), ("n", say("holes", "depth")),
             ("gauge", say("holes", "gauge")), ("write", say("holes", "measured")))
 
     def cells(hole: HoleLine) -> tuple[Child, ...]:
-        name = hole.name if hole.count == 1 else join(hole.name, element(
-            "small", f" × {hole.count}"))
         limits = "" if hole.limits is None else f"{hole.limits[0]:.3f}–{hole.limits[1]:.3f}"
-        return (name, "" if hole.x is None else number(hole.x),
-                "" if hole.y is None else number(hole.y), element("b", f"{hole.size:.3f}"), limits,
+        return (hole.name, number(hole.x), number(hole.y), element("b", f"{hole.size:.3f}"), limits,
                 say("holes", "through") if hole.depth is None else number(hole.depth), hole.gauge,
                 None)
 
@@ -323,11 +321,11 @@ def _holes(steps: Sequence[HoleStep], say: Words) -> Markup:
             *(row(hole) for hole in step.holes))
 
     return element(
-        "div", element("h3", say("holes", "heading")),
+        "div", element("h3", say("holes", "heading"), " ", element("small", table.counted)),
         element("table",
                 element("thead", element("tr", *(element("th", title, class_=kind or None)
                                                  for kind, title in head))),
-                *(body(step) for step in steps), class_="holes"))
+                *(body(step) for step in table.steps), class_="holes"))
 
 
 def _picture(setup: SetupSheet) -> Markup | None:
@@ -368,7 +366,7 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         _stand(setup.stand, say) if setup.stand else None,
         element("div", centring, beside, class_="two") if centring or beside else None,
         _steps(setup, say),
-        _holes(setup.holes, say) if setup.holes else None,
+        _holes(setup.holes, say) if setup.holes.steps else None,
         corners_left(setup.corners, say) if setup.corners else None,
         _measures(setup.measures, say) if setup.measures else None,
         element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")

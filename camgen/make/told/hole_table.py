@@ -16,8 +16,7 @@ from camgen.part.declaration import MakesThreads
 from camgen.part.features import Hole
 from camgen.part.plates.end_shake import deeper_gives_more, end_shake_at, usual_end_shake
 from camgen.part.plates.plate import Plate
-from camgen.part.shape import PartShape
-from camgen.sheet.data import HoleLine, HoleStep
+from camgen.sheet.data import HoleLine, HoleStep, HoleTable
 from camgen.shop.cutters import Ability
 from camgen.words import Words
 from camgen.yamlfile.length_units import MM_PER_INCH
@@ -33,10 +32,10 @@ CORRECT = {
 OFF = 0.01
 
 
-def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[HoleStep, ...]:
+def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> HoleTable:
     """The table of one setup of a plate; nothing for other parts."""
     if not isinstance(job.part, Plate):
-        return ()
+        return HoleTable()
     made: dict[str, int] = {}
     threaded: dict[str, int] = {}
     holes = {hole.name: hole for hole in (*layout.part.holes, *layout.part.blind)}
@@ -49,17 +48,18 @@ def holes_of(job: Job, setup: Setup, layout: FlatLayout, say: Words) -> tuple[Ho
                     one.holes.means(hole.name, hole.group) for one in says.threads):
                 threaded[hole.name] = number
     finished = {**made, **threaded}
-    return tuple(
+    steps = tuple(
         HoleStep(
             say("holes", "step", number=number + 1, title=say.say(_title(step)),
                 cutter=step.cutter),
             _correction(job, step, say),
-            tuple(_lines(job, layout.part, [holes[name] for name in names], say,
+            tuple(_lines(job, layout, [holes[name] for name in names], say,
                          threads=step.declares().makes_a(MakesThreads))),
         )
         for number, step in enumerate(setup.steps)
         if (names := [name for name in holes if finished.get(name) == number])
     )
+    return HoleTable(steps, _counted(layout, say))
 
 
 def _title(step: StepWords) -> Message:
@@ -69,31 +69,36 @@ def _title(step: StepWords) -> Message:
     return step.called
 
 
+def _counted(layout: FlatLayout, say: Words) -> str:
+    """Where the X and Y of the table count from: the setup's zero for a piece alone, as its program
+    has them; for several pieces each piece's own, with the place of the first."""
+    if len(layout.places) == 1:
+        return say("holes", "from-zero")
+    x, y = layout.places[0]
+    return say("holes", "from-piece", x=f"{x:.3f}", y=f"{y:.3f}")
+
+
 def _lines(
-    job: Job, part: PartShape, holes: Sequence[Hole], say: Words, *, threads: bool
+    job: Job, layout: FlatLayout, holes: Sequence[Hole], say: Words, *, threads: bool
 ) -> Iterator[HoleLine]:
-    """A line for every hole that has limits, and one for all alike of those that have none."""
-    for group in dict.fromkeys(hole.group or hole.name for hole in holes):
-        alike = [hole for hole in holes if (hole.group or hole.name) == group]
-        fitted = [hole for hole in alike if limits_reported(job, hole) is not None]
-        rest = [hole for hole in alike if hole not in fitted]
-        for hole in fitted:
-            limits = limits_reported(job, hole)
-            assert limits is not None
-            yield HoleLine(
-                hole.name, 1, hole.x, hole.y, hole.diameter, limits, hole.depth,
-                say("holes", "plug", least=f"{limits[0]:.3f}", most=f"{limits[1]:.3f}"),
-                _end_shake(job, hole, say))
-        if rest:
-            first = rest[0]
-            name = first.name if len(rest) == 1 else say(
-                "holes", "from-to", first=first.name, last=rest[-1].name.removeprefix(group))
-            thread = part.thread_in(first) if threads else None
-            gauge = "" if thread is None else say(
-                "holes", "thread-gauge", size=f"{thread.diameter:g} × {thread.pitch:g}")
-            yield HoleLine(name, len(rest), first.x if len(rest) == 1 else None,
-                           first.y if len(rest) == 1 else None, first.diameter, None, first.depth,
-                           gauge, _end_shake(job, first, say))
+    """A line for every hole, with its place; of those alike the first alone says how it is gauged.
+    """
+    zero = layout.places[0] if len(layout.places) == 1 else (0.0, 0.0)
+    told: set[tuple[str, str, str]] = set()
+    for hole in holes:
+        thread = layout.part.thread_in(hole) if threads else None
+        limits = None if thread is not None else limits_reported(job, hole)
+        gauge = ""
+        if thread is not None:
+            gauge = say("holes", "thread-gauge", size=f"{thread.diameter:g} × {thread.pitch:g}")
+        elif limits is not None:
+            gauge = say("holes", "plug", least=f"{limits[0]:.3f}", most=f"{limits[1]:.3f}")
+        shake = _end_shake(job, hole, say)
+        again = (hole.group, gauge, shake) in told
+        told.add((hole.group, gauge, shake))
+        yield HoleLine(
+            hole.name, hole.x + zero[0], hole.y + zero[1], hole.diameter, limits, hole.depth,
+            "" if again and limits is None else gauge, "" if again else shake)
 
 
 def _correction(job: Job, step: StepWords, say: Words) -> str:

@@ -37,7 +37,7 @@ from camgen.sheet.data import (
     CornerLine,
     CutterLine,
     DividingLine,
-    HoleStep,
+    HoleTable,
     Instructions,
     Measure,
     MetalRows,
@@ -283,7 +283,7 @@ class _Own:
     zero_axes: tuple[str, ...]
     zero: tuple[str, ...]
     size: tuple[float, float]
-    holes: tuple[HoleStep, ...] = ()
+    holes: HoleTable = HoleTable()
     corners: tuple[CornerLine, ...] = ()
     turning: TurningOver | None = None
     stand: tuple[str, ...] = ()

@@ -16,6 +16,7 @@ from shapely import Polygon
 from camgen.layout import FlatLayout
 from camgen.part.shape import PartShape
 from camgen.preview.course.track import Track
+from camgen.preview.flat.hole_names import draw_hole_names
 from camgen.preview.flat.least_room import LeastRoom, places_of_least_room
 from camgen.preview.flat.plan_view import PlacedSpot, PlanPanels, draw_work
 from camgen.preview.flat.section import draw_section, section_bounds
@@ -175,6 +176,7 @@ def _single(
         board.label(*plan.on_board(*tight.place), letter, away=radius * plan.scale + 0.6,
                     within=plan.box, weight="bold")
         _caption(board, loupe, tight, x, loupe.box.y - 4.4, "center", letter)
+    draw_hole_names(board, plan, work.layout, plan.box)
 
 
 def _apart_from_each_other(work: PlanPanels, least: Sequence[LeastRoom]) -> tuple[LeastRoom, ...]:
@@ -226,6 +228,7 @@ def _piece_and_spot(
     loupe = board.loupe(low, small, tight.place, radius)
     draw_work(work, loupe, detail=True, board=board, entries=False)
     _mark_spot(board, ring, loupe, tight.place, radius)
+    draw_hole_names(board, ring, work.layout, ring.box)
     x, y = loupe.box.x + loupe.box.width + 3, loupe.box.y
     board.scale_bar(ring.scale, x, y + 9.5, "A " + board.says("scale-piece"), 5.0)
     _caption(board, loupe, tight, x, y + (4.5 if tight.size else 0.0))
