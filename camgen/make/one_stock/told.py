@@ -22,6 +22,7 @@ from camgen.make.told.same_said import sheet_parted
 from camgen.make.told.sheet_texts import sheet_of
 from camgen.messages import Message
 from camgen.reader.dialect import dialect_of
+from camgen.sheet.data import HoleTable
 from camgen.sheet.page import sheet_html
 from camgen.values import dataclass
 from camgen.words import words
@@ -134,6 +135,6 @@ def _sheet(
                      turned=one["turned"]) for one in _pieces(stock)]
     setup, = data.setups
     kept = Message("what is measured of a piece, and its record, stand with its own job")
-    setup = dataclasses.replace(setup, measures=(), holes=(), remarks=(
+    setup = dataclasses.replace(setup, measures=(), holes=HoleTable(), remarks=(
         *(say.say(one) for one in lines), say.say(kept), *setup.remarks))
     return sheet_html(dataclasses.replace(data, setups=(setup,)), stock.language)
