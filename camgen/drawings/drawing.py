@@ -14,6 +14,7 @@ from camgen.drawings.strokes import UNITS, Sketch
 from camgen.faults import Fault, Place, Refused, did_you_mean
 from camgen.messages import NOTHING, Message
 from camgen.plainfile import plain_bytes
+from camgen.shapes.fitting import curved
 from camgen.shapes.path import Path
 from camgen.shop.model import LONGEST
 from camgen.values import dataclass
@@ -66,9 +67,9 @@ def read_drawing(
     """Read the DXF or SVG drawing at ``path``, all of it or one ``layer``.
 
     Ends no further apart than ``gap`` mm are joined and told; 0 joins nothing. Lines drawn more
-    than once are taken once and told. Ellipses, splines
-    and Bézier curves come as arcs and lines within ``tolerance`` mm. ``units`` is the drawing's
-    unit where it does not say one itself.
+    than once are taken once and told. Ellipses, splines and Bézier curves, also those
+    drawn as many short lines, come as arcs and lines within ``tolerance`` mm of what is drawn.
+    ``units`` is the drawing's unit where it does not say one itself.
 
     Raises Refused with all faults: a file that cannot be read, unknown units, no such layer, open
     ends, outlines that meet themselves or one another.
@@ -86,7 +87,8 @@ def read_drawing(
                       if layer is None or name.lower() == layer.lower()]
     wanted = _wanted(sketch, layer)
     mended: list[Mended] = []
-    layers = [DrawnLayer(name, tuple(join_strokes(sketch, name, gap, mended))) for name in wanted]
+    layers = [DrawnLayer(name, tuple(curved(loop, tolerance) for loop in join_strokes(
+        sketch, name, gap, mended))) for name in wanted]
     sketch.faults += [fault for one in layers for loop in one.loops
                       for fault in _too_far(loop, sketch, one.name)][:1]
     if not sketch.faults and not any(one.loops for one in layers):

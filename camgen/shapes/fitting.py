@@ -7,10 +7,18 @@ import math
 import numpy as np
 
 from camgen.arrays import Floats
-from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point
+from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, turn_between
 
-__all__ = ["fitted"]
+__all__ = ["curved", "fitted"]
 
+# Lines that turn by more than this, radians, where they meet are sides and no curve; so are fewer
+# than so many of them.
+MOST_JOINT, FEWEST = 0.1, 6
+# Of the tolerance, arcs in place of lines may take this share at the points; the rest is for what
+# they bulge between them.
+AT_POINTS = 0.25
+# Curves of a larger radius, mm, stay lines: their centres lie where no part can.
+LARGEST = 1000.0
 # An arc turns less than this, radians, so that its centre is well known from three points.
 MOST_TURN = math.pi * 0.9
 
@@ -33,6 +41,59 @@ def fitted(points: Floats, tolerance: float, closed: bool = False) -> Path:
         pieces.append(piece)
         at = end
     return Path(Point(*map(float, points[0])), tuple(pieces), closed)
+
+
+def curved(path: Path, tolerance: float) -> Path:
+    """A path with arcs for its curves drawn as many short lines.
+
+    No arc is further than ``tolerance`` mm from the lines that it stands for, at their ends and
+    between them. Lines that are no curve, and arcs that are drawn, stay.
+
+    >>> from camgen.shapes.path import polygon
+    >>> turn = np.linspace(0.0, 2 * math.pi, 400, endpoint=False)
+    >>> drawn = polygon([(5 * math.cos(one), 5 * math.sin(one)) for one in turn])
+    >>> len(curved(drawn, 0.001).pieces) < 5, len(curved(drawn, 0.0001).pieces)
+    (True, 400)
+    """
+    pieces: list[Piece] = []
+    run: list[Point] = [path.start]
+    laid = [*path.laid_out()]
+    for number, (at, piece) in enumerate(laid):
+        if isinstance(piece, ArcTo):
+            pieces += _run(run, tolerance)
+            pieces.append(piece)
+            run = [piece.end]
+            continue
+        run.append(piece.end)
+        if number + 1 < len(laid) and abs(turn_between(
+                at, piece, laid[number + 1][1])) > MOST_JOINT:
+            pieces += _run(run, tolerance)
+            run = [piece.end]
+    pieces += _run(run, tolerance)
+    return Path(path.start, tuple(pieces), path.closed)
+
+
+def _run(run: list[Point], tolerance: float) -> list[Piece]:
+    """The pieces for a row of lines through points: arcs where they are a curve."""
+    lines: list[Piece] = [LineTo(point) for point in run[1:]]
+    if len(lines) < FEWEST:
+        return lines
+    points = np.array(run)
+    chords = np.hypot(*np.diff(points, axis=0).T)
+    found: list[Piece] = []
+    at = 0
+    whole = bool(np.array_equal(points[0], points[-1]))
+    for start, piece in fitted(points, AT_POINTS * tolerance, whole).laid_out():
+        end = next(number for number in range(at + 1, len(run)) if run[number] == piece.end)
+        bent = isinstance(piece, ArcTo) and end - at >= 3
+        if isinstance(piece, ArcTo) and bent:
+            # Between two points the arc bulges by l²/8r beyond its chord.
+            radius = math.dist(start, piece.centre)
+            bulge = float(chords[at:end].max()) ** 2 / (8 * radius)
+            bent = bulge <= (1 - AT_POINTS) * tolerance and radius < LARGEST
+        found += [piece] if bent else lines[at:end]
+        at = end
+    return found
 
 
 def _longest(points: Floats, at: int, last: int, tolerance: float) -> tuple[int, Piece]:
