@@ -217,3 +217,22 @@ def test_a_width_too_narrow_to_cut_is_answered_with_the_next_that_does(short: fl
     wider = next(size for size in (2.0, 5.0, 10.0) if cuts(size * width))
     assert f"a width of {wider * width:.2g} mm" in what_would_help(
         plan_cut, BRASS, mill, MILL, width, None)
+
+
+@pytest.mark.parametrize(("size", "most", "told"), [
+    (0.4, 0.15, True), (0.7, 0.15, True), (0.8, 0.5, False), (1.5, 0.5, True), (4.0, 0.5, False)])
+def test_slots_deeper_than_catalogues_of_micro_mills_are_said_to_be_so(
+    size: float, most: float, told: bool
+) -> None:
+    """Three cutter makers' catalogues: 0.15 D below about 0.8 mm, 0.30 to 0.5 D above."""
+    cutter = parse_cutter(f"end-mill {size} 2 flutes reach {3 * size}")
+    slot = plan_milling(BRASS, cutter, MILL)
+    said = [str(one) for one in slot.warnings if "catalogues" in one]
+    assert bool(said) == told
+    assert slot.depth > most * size or not told
+    assert all(f"{slot.depth / size:.2g} of the cutter's width" in one for one in said)
+    assert all(f"to {most:g}" in one for one in said)
+    # A slot within what they give, and a wall, are none of it.
+    for within in (plan_milling(BRASS, cutter, MILL, None, 0.1 * size),
+                   plan_milling(BRASS, cutter, MILL, 0.2 * size)):
+        assert not any("catalogues" in one for one in within.warnings)

@@ -32,6 +32,9 @@ from camgen.shop.tables import rule
 
 __all__ = ["force_limit", "free_milling"]
 
+# Diameters below which catalogues give slots of micro mills, and up to which they do so at all, mm.
+MICRO, SMALL = 0.8, 3.0
+
 
 def free_milling(
     material: Material,
@@ -180,6 +183,7 @@ def _plan(cut: CutAtDepth, turned: ChosenSpeed, rpm: float, chip: float, depth: 
     if body.reach > rule("long-cutter").value * cutter.diameter:
         warnings.append(Message("the cutter stands out {reach:.0f} times its diameter: shorten "
                                 "it if you can, it will sing", reach=body.reach / cutter.diameter))
+    warnings += _beyond_catalogues(cutter, cut.wide, depth)
     if found:
         warnings += no_milder(found, chip * peak_chip_share(cut.wide, cutter.diameter), depth)
     plunge, ramp, ramp_angle = going_down(feed, rpm, teeth, ask.least_chip, machine, warnings)
@@ -191,6 +195,19 @@ def _plan(cut: CutAtDepth, turned: ChosenSpeed, rpm: float, chip: float, depth: 
         radial=force / ask.resultant * rule("radial-share").value, peak_chip=peak_chip,
         mean_chip=chip * cut.mean_share, cautions=material.cautions,
         findings=tuple(one.told() for one in found), own_values=material.own)
+
+
+def _beyond_catalogues(cutter: Cutter, wide: float, depth: float) -> tuple[Message, ...]:
+    """What is told of a slot that is deeper than catalogues of micro end mills give it."""
+    diameter = cutter.diameter
+    published = rule("micro-slot" if diameter < MICRO else "small-slot")
+    if (record_of(cutter).pointed or diameter > SMALL or wide < diameter * (1.0 - 1e-6)
+            or depth <= published.high * diameter * (1.0 + 1e-6)):
+        return ()
+    return (Message("a slot {depth:.3g} mm deep is {share:.2g} of the cutter's width; catalogues "
+                    "of such small mills give {least:g} to {most:g}: what is reckoned here allows "
+                    "it, begin with less depth and listen", depth=depth, share=depth / diameter,
+                    least=published.low, most=published.high),)
 
 
 def force_limit(cutter: Cutter, machine: Machine) -> tuple[float, Message]:
