@@ -19,6 +19,7 @@ from sampling import few
 from camgen.cli import group
 from camgen.faults import Refused
 from camgen.job.joined.one_stock import read_one_stock
+from camgen.job.joined.packing import packed_in_rows
 from camgen.job.reading import read_job
 from camgen.make.one_stock.chain import ProvedStock, proved_stock
 from camgen.make.one_stock.order import in_one_order
@@ -278,3 +279,50 @@ def test_make_and_check_take_such_a_file_and_others_say_what_it_is(tmp_path: Pat
         "report.json", "sheet.html", "sheet.nc"]
     with pytest.raises(Refused, match="puts parts of several jobs on one stock"):
         read_job(path, step_words())
+
+
+def test_packed_pieces_lie_apart_on_the_stock_and_are_proved(tmp_path: Path) -> None:
+    path = written(tmp_path, "  - {job: bar.yaml, count: 2, turned: 90}\n  - {job: disc.yaml}",
+                   "packed: {between: 1.2}\n")
+    stock = proved_stock(path)
+    assert stock.failed == ()
+    # Highest first, from 1 mm off the corner at X-20 Y-12: bars 3 wide, then the disc of 5.
+    assert [place for one in stock.kinds for place in one.kind.places] == [
+        pytest.approx(place, abs=2e-3) for place in ((-17.5, -7.0), (-13.3, -7.0), (-8.1, -8.5))]
+    parts = 2 * 8 * 3 + math.pi * 2.5**2
+    assert stock.used == pytest.approx(parts / (40 * 24), rel=1e-3)
+
+
+@settings(max_examples=few(60), deadline=None)
+@given(st.lists(st.tuples(st.floats(0.5, 15), st.floats(0.5, 15)), min_size=1, max_size=25),
+       st.floats(0.0, 2.0), st.floats(0.0, 2.0))
+def test_packed_boxes_keep_apart_and_within_the_stock(
+    boxes: list[tuple[float, float]], between: float, edge: float
+) -> None:
+    found = packed_in_rows(boxes, (40.0, 30.0), between, edge)
+    assert any(found)
+    placed = [shapely.box(x, y, x + wide, y + high)
+              for (wide, high), at in zip(boxes, found, strict=True) if at for x, y in [at]]
+    inner = shapely.box(edge, edge, 40 - edge, 30 - edge).buffer(1e-6)
+    for n, box in enumerate(placed):
+        assert inner.covers(box)
+        for other in placed[:n]:
+            (a, b, c, d), (e, f, g, h) = box.bounds, other.bounds
+            assert max(a - g, e - c, b - h, f - d) >= between - 1e-6
+
+
+@pytest.mark.parametrize(("pieces", "more", "says"), [
+    ("  - {job: bar.yaml, count: 40}", "packed: {between: 1.2}\n",
+     "the stock has no room for 20 of 40 of bar.yaml"),
+    ("  - {job: bar.yaml, at: [1, 1]}", "packed: {between: 1.2}\n", "has a place of its own"),
+    ("  - {job: bar.yaml, count: 2}", "", "count is for pieces that are packed"),
+    ("  - {job: bar.yaml, count: 2}", "packed: {between: 0.4}\n",
+     "between the pieces 0.40 mm are left"),
+])
+def test_what_cannot_be_packed_is_refused_in_words(
+    tmp_path: Path, pieces: str, more: str, says: str
+) -> None:
+    with pytest.raises(Refused) as no:
+        proved_stock(written(tmp_path, pieces, more))
+    assert any(says in fault.message for fault in no.value.faults), no.value.faults
+    assert all(fault.place.line > 0 for fault in no.value.faults)

@@ -33,7 +33,7 @@ def make_stock(
                                 "out", words="--setup, --air, --from-…"))
     # Loaded when asked for: few jobs are such.
     from camgen.make.one_stock.chain import proved_stock
-    from camgen.make.one_stock.told import output_of_stock
+    from camgen.make.one_stock.told import output_of_stock, used_told
 
     with doing(Message("planning, writing and proving the programs")):
         stock = proved_stock(path, wish.post, wish.language)
@@ -66,6 +66,7 @@ def make_stock(
         tell(Message("{name}, of {file}, at X {x:g} Y {y:g}, turned {turned:g}°",
                      name=one["name"], file=one["job_file"], x=one["x"], y=one["y"],
                      turned=one["turned"]), before="  ")
+    tell(used_told(stock), before="  ")
     standing = standing_of_job(stock.prints, 0, None).told
     tell(Message("All {count} proofs hold, on the programs as read back. At the machine: "
                  "{standing}.", count=len(stock.proofs), standing=standing))

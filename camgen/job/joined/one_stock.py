@@ -16,17 +16,20 @@ from pydantic import Field
 
 from camgen.faults import Fault, Refused
 from camgen.job.file import JobFile
+from camgen.job.joined.packing import packed_in_rows
 from camgen.job.joined.patterns import turned_plate
 from camgen.job.models import Holding, Job, Name, Setup, Stock, Zero
 from camgen.job.units import in_mm
 from camgen.messages import Message
 from camgen.part.declaration import MakesFace
-from camgen.part.plates.lies import lies_of
+from camgen.part.figures import path_of
+from camgen.part.plates.lies import Lie, lies_of
 from camgen.part.plates.place_words import Lying
 from camgen.part.plates.plate import Plate
 from camgen.plainfile import plain_bytes
 from camgen.shop.cutters import Cutter
-from camgen.shop.model import FileModel, Length
+from camgen.shop.model import FileModel, Length, LengthOrZero
+from camgen.tolerances import AREA_CHORD
 from camgen.yamlfile import Document, read_yaml, validate
 
 __all__ = ["OneStock", "PieceKind", "StockFile", "is_one_stock", "read_one_stock"]
@@ -41,6 +44,17 @@ class Piece(Lying):
     job: str = Field(min_length=1, max_length=200,
                      description="the part's job file, from this one's folder")
     name: Name | None = Field(None, description="what it is called here; else as its file")
+    count: int = Field(1, ge=1, le=200, description="how many, where they are packed")
+
+
+class Packed(FileModel):
+    """Pieces without places of their own: packed on the stock, in rows."""
+
+    between: Length = Field(
+        description="left from piece to piece: the cutter's width at least, and what it leaves for "
+        "a last pass"
+    )
+    edge: LengthOrZero = Field(1.0, description="left free round the stock")
 
 
 class OneStock(FileModel):
@@ -55,6 +69,9 @@ class OneStock(FileModel):
         min_length=1, max_length=60, description="the parts, from their own jobs, and their places"
     )
     stock: Stock = Field(description="what is put on the machine")
+    packed: Packed | None = Field(
+        None, description="gives the pieces their places, in rows; they then say none"
+    )
     zero: Zero = Field(Zero.usual(), description="where the program's zero lies on the stock")
     holding: Holding | None = Field(None, description="how the work is held")
     safe_height: Length = Field(5.0, description="height of travel above the stock")
@@ -124,6 +141,7 @@ def read_one_stock(path: Path, read: Callable[[Path], JobFile]) -> StockFile:
     if faults:
         raise Refused(faults)
     jobs = [one for one in found if one is not None]
+    words = _with_places(words, document, jobs)
     cutters, called = _one_rack([one.job for one in jobs])
     kinds = tuple(_kinds(words, document, jobs, cutters, called))
     names = [name for kind in kinds for name in kind.names]
@@ -151,6 +169,20 @@ def _faults(words: OneStock, document: Document) -> Iterator[Fault]:
                 yield Fault(Message("the places of pieces are said here"),
                             Message("with at:, ring:, arc: or rows:"),
                             document.place((*at, word), key=True))
+        placed = next((word for word, given in (
+            ("at", piece.at), ("ring", piece.ring), ("arc", piece.arc), ("rows", piece.rows))
+            if given), None)
+        if placed is not None and words.packed is not None:
+            yield Fault(Message("the pieces are packed, and this one has a place of its own"),
+                        Message("leave {word} out, or packed", word=placed),
+                        document.place((*at, placed), key=True))
+        if piece.count > 1 and words.packed is None:
+            yield Fault(Message("count is for pieces that are packed"),
+                        Message("add packed: {typed}, or give their places", typed="{between: …}"),
+                        document.place((*at, "count"), key=True))
+    if words.packed is not None and words.stock.rectangle is None:
+        yield Fault(Message("pieces are packed on a sheet or a bar"),
+                    Message("say their places with at:"), document.place(("packed",), key=True))
     if words.stock.left_by is not None:
         yield Fault(Message("parts of several jobs begin from stock of its own size"),
                     Message("say sheet:, bar: or disc:"), document.place(("stock", "left-by")))
@@ -158,6 +190,42 @@ def _faults(words: OneStock, document: Document) -> Iterator[Fault]:
         yield Fault(Message("no hole of one part is the zero of all"),
                     Message("say where the zero lies on the stock: x:, y: and z:"),
                     document.place(("zero", "dowel")))
+
+
+def _with_places(words: OneStock, document: Document, jobs: list[JobFile]) -> OneStock:
+    """The words with the places of pieces that are packed. Raises Refused where one has no room."""
+    packed, size = words.packed, words.stock.rectangle
+    if packed is None or size is None:
+        return words
+    bar = words.stock.bar is not None and "x" not in words.zero.model_fields_set
+    left = {"centre": -size[0] / 2, "left": 0.0, "right": -size[0]}[
+        "left" if bar else words.zero.x]
+    front = {"centre": -size[1] / 2, "front": 0.0, "back": -size[1]}[words.zero.y]
+    outlines = []
+    for piece, one in zip(words.pieces, jobs, strict=True):
+        plate = one.job.part
+        assert isinstance(plate, Plate)
+        outlines.append(Lie(turned=piece.turned).path(path_of(plate.outline)).region(
+            AREA_CHORD).bounds)
+    whose = [n for n, piece in enumerate(words.pieces) for _ in range(piece.count)]
+    corners = packed_in_rows([(outlines[n][2] - outlines[n][0], outlines[n][3] - outlines[n][1])
+                              for n in whose], size, packed.between, packed.edge)
+    left_over = [n for n, corner in zip(whose, corners, strict=True) if corner is None]
+    if left_over:
+        raise Refused([
+            Fault(Message("the stock has no room for {count} of {all} of {job}",
+                          count=left_over.count(n), all=words.pieces[n].count,
+                          job=words.pieces[n].job),
+                  Message("a larger stock, fewer pieces, or places said by hand with at:, which "
+                          "may be closer"), document.place(("pieces", n)))
+            for n in dict.fromkeys(left_over)])
+    return words.model_copy(update={"pieces": tuple(
+        piece.model_copy(update={"at": tuple(
+            (round(left + corner[0] - outlines[n][0], 4), round(front + corner[1] - outlines[n][1],
+                                                                4))
+            for which, corner in zip(whose, corners, strict=True)
+            if which == n and corner is not None)})
+        for n, piece in enumerate(words.pieces))})
 
 
 def _part_faults(

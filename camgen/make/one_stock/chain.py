@@ -94,6 +94,13 @@ class ProvedStock:
         return (*self.whole, *(proof for one in self.kinds for proof in one.proofs))
 
     @property
+    def used(self) -> float:
+        """Share of the stock's face that the parts take; the rest is frame and chips."""
+        parts = sum(region.area for one in self.kinds
+                    for _, region in _outlines(one.kind, one.layout))
+        return float(parts / self.kinds[0].layout.stock.area)
+
+    @property
     def failed(self) -> tuple[Proof, ...]:
         """Those that do not hold."""
         return tuple(proof for proof in self.proofs if not proof.holds)

@@ -30,7 +30,7 @@ from camgen.words import words
 if TYPE_CHECKING:
     from camgen.preview.setup import Picture
 
-__all__ = ["StockOutput", "output_of_stock", "picture_of_stock"]
+__all__ = ["StockOutput", "output_of_stock", "picture_of_stock", "used_told"]
 
 
 @dataclass(frozen=True)
@@ -82,6 +82,11 @@ def picture_of_stock(stock: ProvedStock) -> Picture:
         language=stock.language)
 
 
+def used_told(stock: ProvedStock) -> Message:
+    """How much of the stock the parts take."""
+    return Message("the parts take {share:.0f} % of the stock's face", share=100 * stock.used)
+
+
 def _as_one_job(stock: ProvedStock) -> Proved:
     """The whole as one setup of one job; its part is the first one's, and nothing told of it."""
     said, first = stock.stock_file.words, stock.kinds[0]
@@ -122,7 +127,7 @@ def _pieces(stock: ProvedStock) -> Iterator[dict[str, Any]]:
 def _report(stock: ProvedStock, proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
     report = report_of(proved, times, None)
     report.pop("holes", None)
-    return {**report, "pieces": list(_pieces(stock))}
+    return {**report, "pieces": list(_pieces(stock)), "stock_used": round(stock.used, 4)}
 
 
 def _sheet(
@@ -136,5 +141,6 @@ def _sheet(
     setup, = data.setups
     kept = Message("what is measured of a piece, and its record, stand with its own job")
     setup = dataclasses.replace(setup, measures=(), holes=HoleTable(), remarks=(
-        *(say.say(one) for one in lines), say.say(kept), *setup.remarks))
+        *(say.say(one) for one in lines), say.say(used_told(stock)), say.say(kept),
+        *setup.remarks))
     return sheet_html(dataclasses.replace(data, setups=(setup,)), stock.language)
