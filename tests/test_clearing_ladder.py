@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 
 import pytest
 import shapely
@@ -112,3 +113,12 @@ def test_any_turned_rectangle_with_an_island(
         flat = radius - corner * radius
         assert found.step == pytest.approx(STEP * 2 * flat)
         holds(area, found, radius, 0.05 * radius, flat)
+
+
+def test_a_large_field_is_soon_planned() -> None:
+    """60 by 40 mm with a 0.8 mm mill: 20 ms were measured, and 10 s are the most that may be."""
+    begun = time.process_time()
+    found = ladder(Area(rectangle(60.0, 40.0, 1.0)), RADIUS, LEFT)
+    assert time.process_time() - begun < 2.0
+    assert found is not None
+    assert found.length * 2 * RADIUS <= 1.1 * found.size

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,16 @@ import numpy as np
 from camgen.arrays import Floats, Ints
 from camgen.cutting.answer import CutPlan, feed_has_room
 from camgen.cutting.time.motion import motion_seconds
-from camgen.cutting.time.spent import Saving, TimeAccount, TimeKind, TimePart, motion_parts, savings
+from camgen.cutting.time.spent import (
+    ONE_CHANGE,
+    Saving,
+    TimeAccount,
+    TimeKind,
+    TimePart,
+    motion_parts,
+    savings,
+)
+from camgen.messages import Message
 from camgen.moves import Section, SetupMoves
 from camgen.proof.evidence import Evidence
 from camgen.proof.path import lengths
@@ -51,8 +61,8 @@ class AgainstFloor:
     """How long pockets take against the least that they could: step by section.
 
     ``cutting`` s is the time of all fed motion, ``seconds`` with rapids between. ``floor`` s is the
-    metal over the planned removal rate (feed · width · depth), and the length of the last passes
-    along walls over their feed; both at every station of a fixture.
+    metal over the planned removal rate (feed · width · depth), the length of the last passes along
+    walls over their feed, and the ways down in metal; all at every station of a fixture.
     """
 
     section: int
@@ -70,13 +80,19 @@ def against_floor(
         return ()
     of = _sections(evidence)
     spent = motion_seconds(evidence.machine, **_course(evidence)).seconds
-    fed = evidence.motion.kind != Kind.RAPID
+    motion = evidence.motion
+    fed = motion.kind != Kind.RAPID
+    # The ways down into metal: on a ramp or a helix.
+    way = motion.end - motion.start
+    down = fed & (way[:, 2] < -1e-6) & (
+        (np.hypot(way[:, 0], way[:, 1]) > 1e-6) | (motion.kind != Kind.LINE))
     for number, (section, cut) in enumerate(zip(sections, cuts, strict=True)):
         if section.to_clear > 0:
             rate = cut.feed * cut.width * cut.depth / 60
             found.append(AgainstFloor(
                 number, float(spent[(of == number) & fed].sum()), float(spent[of == number].sum()),
-                evidence.layout.stations * (section.to_clear / rate + section.finishing),
+                evidence.layout.stations * (section.to_clear / rate + section.finishing)
+                + float(spent[(of == number) & down].sum()),
             ))
     return tuple(found)
 
@@ -89,8 +105,29 @@ def setup_savings(
     ``cuts`` are the planner's answers for its sections: they tell where the feed could be higher.
     """
     roomy = np.array([feed_has_room(cut) for cut in cuts] or [False])
-    return savings(evidence.machine, account, faster=roomy[_sections(evidence)],
-                   **_course(evidence))
+    found = savings(evidence.machine, account, faster=roomy[_sections(evidence)],
+                    **_course(evidence))
+    again = put_in_again(evidence.moves.sections if evidence.moves is not None else ())
+    # Where none is put in again, no order spares a change.
+    if again is None:
+        return tuple(one for one in found if one.what != ONE_CHANGE)
+    return tuple(replace(one, what=again) if one.what == ONE_CHANGE else one for one in found)
+
+
+def put_in_again(sections: Sequence[Section]) -> Message | None:
+    """Which change might be spared: of the first cutter that is put in again after another.
+
+    Whether the later step may come so soon only the maker knows: what lies between may be needed.
+    """
+    last: dict[str, int] = {}
+    before = ""
+    for section in sections:
+        if section.cutter in last and section.cutter != before:
+            return Message("one cutter change less: {cutter} kept in for step {again} right after "
+                           "step {first}, where that order will do", cutter=section.cutter,
+                           again=section.step + 1, first=last[section.cutter] + 1)
+        last[section.cutter], before = section.step, section.cutter
+    return None
 
 
 def _course(evidence: Evidence) -> dict[str, Any]:

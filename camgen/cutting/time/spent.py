@@ -13,7 +13,10 @@ from camgen.messages import Message
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.values import dataclass
 
-__all__ = ["Saving", "TimeAccount", "TimePart", "motion_parts", "savings"]
+__all__ = ["ONE_CHANGE", "Saving", "TimeAccount", "TimePart", "motion_parts", "savings"]
+
+# What is said of a change that might be spared, as long as nobody knows which.
+ONE_CHANGE = Message("one cutter change less")
 
 TimeKind: TypeAlias = Literal["cutting", "rapid", "index", "clamp", "dwell", "cutter change",
                               "spindle start", "by hand"]
@@ -153,7 +156,7 @@ def savings(
     by_kind = account.by_kind()
     changes = [part for part in account.parts if part.kind == "cutter change"]
     if len(changes) > 1:
-        found.append(Saving(Message("one cutter change less"),
+        found.append(Saving(ONE_CHANGE,
                             max(part.seconds for part in changes)))
     if by_kind.get("dwell", 0.0) > 0.0:
         found.append(Saving(Message("dwells half as long"), by_kind["dwell"] / 2.0))
