@@ -99,7 +99,7 @@ class Clearing:
 
     ``entries`` each with the ``passes`` that start from it, to be made in this order; then
     ``walls``, along what has been left. ``planned`` is θ, radians; ``size`` the metal that the
-    cutter reaches, skins on the walls too, mm².
+    cutter reaches, skins on the walls too, mm². ``free`` was free of metal before.
     """
 
     entries: tuple[Entry, ...]
@@ -107,6 +107,7 @@ class Clearing:
     walls: tuple[Wall, ...]
     planned: float
     size: float = 0.0
+    free: BaseGeometry | None = None
 
     @property
     def length(self) -> float:
@@ -188,7 +189,7 @@ def cleared(
     walls += remnants(ground, parts, gone, ways, theta, radial_depth)
     return Clearing(
         tuple(entry for entry, _ in done), tuple(passes for _, passes in done), tuple(walls), theta,
-        _metal(area, parts, reach, gone),
+        _metal(area, parts, reach, gone), gone,
     )
 
 
@@ -228,7 +229,7 @@ def _by_its_end(
         tuple(passes for one in found for passes in one.passes),
         tuple(wall for one in found for wall in one.walls),
         engagement_of(radius, radial_depth),
-        _metal(area, offset(area, -radius - allowance), radius + allowance, gone),
+        _metal(area, offset(area, -radius - allowance), radius + allowance, gone), gone,
     )
 
 

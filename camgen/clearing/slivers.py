@@ -1,8 +1,8 @@
 """Slivers thinner than the grid, under the cutter's end where it is set down between passes.
 
-The grid says where the cutter may be set down, and sees no metal thinner than itself. What stands
-under the end there is found by plane geometry, from the ways before. A piece wider than the grid
-would have been seen: there the ground was free before any of these ways. Lengths mm.
+The grid says where the cutter may be set down, and sees no metal much thinner than itself. What
+stands under the end there is found by plane geometry, from the ways before and from what was free
+before them; pieces wider than that would have been seen. Lengths mm.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Floats
 from camgen.clearing.clearing import Clearing
@@ -23,6 +24,11 @@ __all__ = ["slivers_under"]
 WITHIN = 0.85
 # Chords of the ways, as a share of the radius; pieces thinner than twice this, mm, are none.
 CHORD_SHARE, THIN = 1e-3, 0.001
+# A sliver is at most so many spacings wide: in the middle of one that wide the grid, which goes by
+# how far metal is from what is cleared, still has it within what it does not know.
+WIDE = 2.0
+# Ground that was free before is drawn so much too small, mm.
+FREE = 0.002
 
 
 @lru_cache(maxsize=8)
@@ -47,11 +53,13 @@ def slivers_under(found: Clearing, radius: float) -> frozenset[Point]:
     lines = np.array([shapely.LineString(row) for row in rows], dtype=np.object_)
     tree = shapely.STRtree(lines)
     return frozenset(
-        place for before, place in places if _on_sliver(tree, lines, before, place, radius))
+        place for before, place in places
+        if _on_sliver(tree, lines, before, place, radius, found.free))
 
 
 def _on_sliver(
-    tree: shapely.STRtree, lines: np.ndarray, before: int, place: Point, radius: float
+    tree: shapely.STRtree, lines: np.ndarray, before: int, place: Point, radius: float,
+    free: BaseGeometry | None,
 ) -> bool:
     """Whether what the first ``before`` ways left under the cutter's end is a sliver."""
     middle = shapely.Point(place)
@@ -63,8 +71,11 @@ def _on_sliver(
     far = 2.1 * radius
     ways = shapely.clip_by_rect(lines[near], x - far, y - far, x + far, y + far)
     gone = shapely.union_all(shapely.buffer(ways, radius, quad_segs=64))
-    end = middle.buffer(WITHIN * radius, quad_segs=32)
-    wide = SPACING * radius
+    end: BaseGeometry = middle.buffer(WITHIN * radius, quad_segs=32)
+    if free is not None:
+        end = end.difference(shapely.clip_by_rect(free, x - far, y - far, x + far, y + far).buffer(
+            FREE))
+    wide = WIDE * SPACING * radius
     return any(
         not piece.buffer(-THIN).is_empty and piece.buffer(-wide / 2).is_empty
         for piece in shapely.get_parts(end.difference(gone)))

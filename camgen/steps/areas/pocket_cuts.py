@@ -359,7 +359,7 @@ def _entered(
         found = _clearing(bench, area, width, left, ground)
     return Clearing(
         (*ways, *found.entries), (*(() for _ in ways), *found.passes), found.walls, found.planned,
-        found.size,
+        found.size, found.free,
     )
 
 
