@@ -212,7 +212,10 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
     for hole in round_holes_of(plate, job_file.job.material):
         _, group, name, *_ = hole.at
         disc = shapely.Point(hole.place).buffer(hole.diameter / 2, quad_segs=16)
-        if not outline.contains(disc):
+        # A counterbore, or a hole to a depth, may run out at the edge: it is open there.
+        half_open = (group == "holes" and hole.depth is not None
+                     and outline.contains(shapely.Point(hole.place)))
+        if not outline.contains(disc) and not half_open:
             yield Fault(Message("hole {group} at X {x:g} Y {y:g} does not lie within the outline",
                                 group=hole.group, x=hole.place.x, y=hole.place.y),
                         Message("look at its place, or at where the outline has its 0, 0"),

@@ -27,6 +27,7 @@ from camgen.steps.holes.which_holes import (
     edges_too_short,
     holes_chosen,
     names_without_hole,
+    open_at_edge,
     shortest_way_round,
 )
 from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
@@ -255,7 +256,8 @@ def plan(bench: FlatBench, words: Bore) -> PlannedStep:
     )
     cut = replace(cut, others=(last_cut,))
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut, remarks,
-                       notes=roundness_notes(bench))
+                       notes=roundness_notes(bench) + open_at_edge(
+                           bench, holes))
 
 
 BORE = StepKind("bore", Bore, check, plan)

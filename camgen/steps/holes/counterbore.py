@@ -19,6 +19,7 @@ from camgen.steps.holes.which_holes import (
     drilled_in,
     holes_chosen,
     names_without_hole,
+    open_at_edge,
 )
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
@@ -94,7 +95,8 @@ def plan(bench: FlatBench, words: CounterboreHoles) -> PlannedStep:
         bench, holes, cut.feed, lambda hole: bottom_of(bench, hole)[0],
         dwell=round(60.0 * TURNS / cut.speed, 3),
     )
-    return PlannedStep(bench.section(words.called, cut.speed, moves), cut)
+    return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
+                       notes=open_at_edge(bench, holes))
 
 
 COUNTERBORE = StepKind("counterbore", CounterboreHoles, check, plan)

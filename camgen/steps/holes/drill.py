@@ -27,6 +27,7 @@ from camgen.steps.holes.which_holes import (
     drill_strokes,
     holes_chosen,
     names_without_hole,
+    over_the_edge,
     point_length,
     too_short,
     unusual_for_thread,
@@ -115,6 +116,13 @@ def check(bench: FlatBench, words: DrillHoles) -> list[Fault]:
                     bench.place("cutter"),
                 )
             )
+        over = over_the_edge(bench, hole, bench.cutter.diameter)
+        if over > 0.0:
+            faults.append(Fault(
+                Message("drill {drill:g} mm runs {over:.3g} mm over the outline in hole '{hole}': "
+                        "it would be drawn out at the edge", drill=bench.cutter.diameter,
+                        over=over, hole=hole.name),
+                Message("`bore` it with an end mill"), bench.place("cutter")))
         bottom, amiss = _bottom(bench, words, hole)
         faults += amiss
         bites = (bench.layout.face - bottom) / words.peck if words.peck else 1.0

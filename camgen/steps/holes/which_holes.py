@@ -10,6 +10,8 @@ import math
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 
+import shapely
+
 from camgen.faults import Fault, Place, did_you_mean, no_less
 from camgen.job.order.faces import other_face
 from camgen.job.order.holes_made import SAME_SIZE, suits_thread
@@ -33,6 +35,7 @@ from camgen.shop.cutters import (
 )
 from camgen.steps.kind import FlatBench
 from camgen.steps.moving import away
+from camgen.tolerances import CHECK_CHORD
 
 __all__ = [
     "all_holes",
@@ -47,6 +50,8 @@ __all__ = [
     "holes_chosen",
     "left_by_step",
     "names_without_hole",
+    "open_at_edge",
+    "over_the_edge",
     "partly_threaded",
     "point_length",
     "seats_something",
@@ -369,6 +374,22 @@ def unusual_for_thread(
             group=hole.group or hole.name, across=across, long=long, least=suits.usual.least,
             most=suits.usual.most, drill=suits.drills[-1], gives=gives)] = None
     return tuple(told)
+
+
+def over_the_edge(bench: FlatBench, hole: Hole, diameter: float) -> float:
+    """How far a circle of that diameter about a hole's middle runs over the part's outline, mm; 0
+    where it stays within."""
+    region = bench.layout.part.outline.region(CHECK_CHORD)
+    room = float(region.exterior.distance(shapely.Point(hole.x, hole.y)))
+    return max(0.0, diameter / 2 - room) if room + CHECK_CHORD < diameter / 2 else 0.0
+
+
+def open_at_edge(bench: FlatBench, holes: Sequence[Hole]) -> tuple[Message, ...]:
+    """What is told of holes to a depth that run out at the part's edge."""
+    return tuple(
+        Message("{name} runs {over:.3g} mm over the outline: it is open at the edge",
+                name=hole.name, over=over)
+        for hole in holes if (over := over_the_edge(bench, hole, hole.diameter)) > 0.0)
 
 
 def seats_something(layout: FlatLayout, hole: Hole) -> bool:
