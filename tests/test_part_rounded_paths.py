@@ -11,8 +11,9 @@ from plate_drafts import fillet_path
 from camgen.faults import Refused
 from camgen.part.figures import path_of
 from camgen.part.plates.plate_words import PathPiece, Shape
+from camgen.shapes.figures import rounded
 from camgen.shapes.offset import Area, offset
-from camgen.shapes.path import ArcTo
+from camgen.shapes.path import ArcTo, sweep, turn_between
 
 HOLLOW = [[-5.0, -4.0], [5.0, -4.0], [5.0, 4.0], [2.0, 4.0], [2.0, 1.0], [-2.0, 1.0], [-2.0, 4.0],
           [-5.0, 4.0]]
@@ -49,3 +50,19 @@ def test_fillets_larger_than_their_room_are_refused_where_the_path_turns_back(
     with pytest.raises(Refused, match="turns back on itself at X") as no:
         path_of(shape(HOLLOW, radius))
     assert all("a smaller one" in str(fault.remedy) for fault in no.value.faults)
+
+
+@pytest.mark.parametrize("first", range(4))
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_rounded_polygon_is_the_same_whichever_corner_it_begins_at(first: int, way: int) -> None:
+    """One arc is longer than half of each side beside it: no way goes back on itself there."""
+    corners = [(2.88, 0.0), (1.372, 0.499), (-1.5, 0.0), (1.372, -0.499)][::way]
+    path = rounded(corners[first:] + corners[:first], 0.3)
+    assert path.area == pytest.approx(rounded(corners, 0.3).area, abs=1e-9)
+    assert path.length == pytest.approx(rounded(corners, 0.3).length, abs=1e-9)
+    # Every piece goes on where the one before pointed: a whole turn in all.
+    turns = [abs(sweep(at, piece)) for at, piece in path.laid_out() if isinstance(piece, ArcTo)]
+    assert sum(turns) == pytest.approx(math.tau, abs=1e-9)
+    ways = list(path.laid_out())
+    for (at, piece), (_, after) in zip(ways, ways[1:] + ways[:1], strict=True):
+        assert abs(turn_between(at, piece, after)) < 1e-6

@@ -200,9 +200,14 @@ def _turn(before: Point, at: Point, after: Point) -> float:
 
 
 def _joined(points: Sequence[Point], radii: Sequence[float], tangents: Sequence[float]) -> Path:
-    """Sides and corner arcs; begins in the middle of the first side."""
+    """Sides and corner arcs; begins in the middle of the first side, or where it is straight."""
     count = len(points)
     start = Point((points[0].x + points[1].x) / 2, (points[0].y + points[1].y) / 2)
+    half = math.dist(points[0], points[1]) / 2
+    if tangents[0] > half:
+        start = _towards(points[0], points[1], tangents[0])
+    elif tangents[1] > half:
+        start = _towards(points[1], points[0], tangents[1])
     pieces: list[Piece] = []
     at = start
     for step in range(1, count + 1):
