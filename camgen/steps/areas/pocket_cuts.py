@@ -43,7 +43,7 @@ from camgen.steps.areas.pocket_words import (
     skin_of,
     width_of,
 )
-from camgen.steps.areas.ways_down import nearest_hole, no_hole, ramp_about
+from camgen.steps.areas.ways_down import nearest_hole, no_hole, no_room_for_ramp, ramp_about
 from camgen.steps.kind import FlatBench
 from camgen.steps.walls.outline import Outline
 from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
@@ -340,6 +340,9 @@ def _entered(
             break
         if words.entry == "ramp":
             way = ramp_about(area, radius, left, into)
+            if any(way == one.path for one in ways):
+                # It frees nothing that is to be entered: there would be no end to them.
+                raise Refused(no_room_for_ramp(radius, into))
             ways.append(Entry("ramp", way.start, way))
             line = shapely.LineString([way.start, way.end])
             swept: BaseGeometry = line.buffer(radius - AREA_CHORD, quad_segs=32)

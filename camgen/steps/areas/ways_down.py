@@ -18,7 +18,7 @@ from camgen.steps.areas.pocket_ground import Drilled
 from camgen.steps.kind import FlatBench
 from camgen.tolerances import AREA_CHORD
 
-__all__ = ["nearest_hole", "no_hole", "ramp_about"]
+__all__ = ["nearest_hole", "no_hole", "no_room_for_ramp", "ramp_about"]
 
 # Ramps: least length of one in radii of the cutter, the most, and the directions that are tried.
 LEAST_RAMP = 2.0
@@ -49,6 +49,15 @@ def no_hole(bench: FlatBench, place: Point) -> Fault:
     )
 
 
+def no_room_for_ramp(radius: float, middle: Point) -> Fault:
+    """That a ramp about a place is too short to go down on."""
+    return Fault(
+        Message("there is no room for a ramp of {length:.2f} mm about X {x:.2f} Y {y:.2f}",
+                length=LEAST_RAMP * radius, x=middle.x, y=middle.y),
+        Message("`entry: helix`, a smaller cutter, or a hole drilled first"),
+    )
+
+
 def ramp_about(area: Area, radius: float, left: float, middle: Point) -> Path:
     """The longest straight way about ``middle`` on which the centre may go, within a limit."""
     best: tuple[float, Point, Point] | None = None
@@ -67,13 +76,7 @@ def ramp_about(area: Area, radius: float, left: float, middle: Point) -> Path:
             if best is None or length > best[0]:
                 best = (length, ends[0], ends[1])
     if best is None or best[0] < LEAST_RAMP * radius:
-        raise Refused(
-            Fault(
-                Message("there is no room for a ramp of {length:.2f} mm about X {x:.2f} Y {y:.2f}",
-                        length=LEAST_RAMP * radius, x=middle.x, y=middle.y),
-                Message("`entry: helix`, a smaller cutter, or a hole drilled first"),
-            )
-        )
+        raise Refused(no_room_for_ramp(radius, middle))
     return Path(best[1], (LineTo(best[2]),), closed=False)
 
 
