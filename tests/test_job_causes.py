@@ -11,7 +11,6 @@ from camgen.faults import Fault, Refused
 from camgen.job.checks.whole_job import job_faults
 from camgen.plan import plan_job
 from camgen.shop.machine import Machine
-from camgen.shop.threads import thread_of
 
 REVERSING = DRIVEN.model_copy(update={
     "spindle": DRIVEN.spindle.model_copy(update={"reversal_seconds": 0.2})})
@@ -91,16 +90,24 @@ def test_a_thread_mill_for_another_thread_is_named_at_its_word() -> None:
     assert any("the cutter's pitch is 0.3 mm" in one.message for one in found)
 
 
-@pytest.mark.parametrize("size", ["1.25", "1.22", "1.3", "1.2"])
-def test_the_usual_drill_for_a_thread_is_answered_with_the_word_that_takes_it(size: str) -> None:
+@pytest.mark.parametrize("size", ["1.25", "1.22", "1.3", "1.2", "1.35"])
+def test_the_usual_drills_for_a_thread_are_taken_and_others_answered_with_them(size: str) -> None:
+    """ISO 965-2, from memory: the minor diameter of M1.6 in class 6H is 1.221 to 1.321 mm."""
     found = answers(drill=size)
-    hole = thread_of("M1.6").hole
-    near = abs(float(size) - hole) < 0.006
-    assert bool(found) == (not near)
+    assert bool(found) == (size in ("1.2", "1.35"))
     if found:
-        offered = re.search(r"diameter: ([\d.]+) with one", found[0].remedy)
-        assert offered is not None
-        assert answers(drill=size, more=f"diameter: {offered[1]}, ") == []
+        assert "1.221 to 1.321 mm are usual" in found[0].remedy
+        assert answers(drill="1.25") == []
+
+
+@pytest.mark.parametrize(("said", "size"), [("1.25", "1.3"), ("1.3", "1.25"), ("1.23", "1.25")])
+def test_a_hole_said_otherwise_than_its_drill_is_answered_with_the_word_that_takes_it(
+    said: str, size: str
+) -> None:
+    found = answers(drill=size, more=f"diameter: {said}, ")
+    offered = re.search(r"diameter: ([\d.]+) with one", found[0].remedy)
+    assert offered is not None
+    assert answers(drill=size, more=f"diameter: {offered[1]}, ") == []
 
 
 def test_a_drill_far_from_the_thread_is_not_offered_as_its_size() -> None:

@@ -39,6 +39,8 @@ __all__ = ["DRILL", "DrillHoles", "drilled_to"]
 
 # Bites of one hole. Common practice takes tens; no source.
 MOST_PECKS = 300
+# Drills have rounded sizes: one for a thread may be so much under its minor diameter, mm.
+ROUNDED = 0.002
 
 
 class DrillHoles(StepWords):
@@ -72,7 +74,7 @@ def drilled_to(bench: FlatBench, hole: Hole) -> float | None:
     for number, words in enumerate(bench.setup.steps[: bench.number]):
         if isinstance(words, DrillHoles) and hole in holes_chosen(bench.layout, words.holes):
             earlier = dataclasses.replace(bench, number=number)
-            if earlier.cutter.diameter >= least - 1e-9:
+            if earlier.cutter.diameter >= least - ROUNDED:
                 depths.append(_bottom(earlier, words, hole)[0] + point_length(earlier.cutter))
     return min(depths, default=None)
 
