@@ -305,6 +305,16 @@ def test_a_place_of_nothing_drawn_is_told(tmp_path: Path) -> None:
     assert fault.remedy == "drawn are circles of 0.8, 6 mm"
 
 
+def test_a_plate_without_new_words_is_meant_as_it_was() -> None:
+    """Records are kept of these values: one place bare, none where nothing or 0, 0 is said."""
+    plate = plate_of("pockets: {a: {circle: 2, depth: 0.3, at: [1, 2]}, b: {circle: 2, depth: 0.3, "
+                     "at: [0, 0]}, c: {circle: 1, depth: 0.3, ring: {count: 1, diameter: 8}}}")
+    meant = plate.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    assert meant == {"thickness": 1.2, "outline": {"circle": 40.0}, "pockets": {
+        "a": {"circle": 2.0, "depth": 0.3, "at": [1.0, 2.0]}, "b": {"circle": 2.0, "depth": 0.3},
+        "c": {"circle": 1.0, "depth": 0.3, "at": [4.0, 0.0]}}}
+
+
 def test_a_plate_of_groups_is_made_and_proved(tmp_path: Path) -> None:
     job = tmp_path / "job.yaml"
     job.write_text("""\

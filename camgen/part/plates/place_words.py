@@ -7,7 +7,14 @@ angles degrees, anticlockwise.
 
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import AfterValidator, Discriminator, Field, Tag, field_serializer
+from pydantic import (
+    AfterValidator,
+    Discriminator,
+    Field,
+    SerializerFunctionWrapHandler,
+    Tag,
+    model_serializer,
+)
 
 from camgen.shop.model import Coordinate, FileModel, Length, LengthOrZero
 
@@ -121,7 +128,10 @@ class Lying(Placed):
         False, description="true: first seen from its other side, X the other way"
     )
 
-    @field_serializer("at")
-    def _written(self, at: tuple[Place2, ...]) -> Any:
+    @model_serializer(mode="wrap")
+    def _written(self, write: SerializerFunctionWrapHandler) -> dict[str, Any]:
         """One place as it is mostly written: a job's fingerprint is of that."""
-        return at[0] if len(at) == 1 else at
+        said: dict[str, Any] = write(self)
+        if len(self.at) == 1 and "at" in said:
+            said["at"] = said["at"][0]
+        return said
