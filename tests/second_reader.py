@@ -237,13 +237,25 @@ class _Machine:
             self.speed = values["S"]
             self.turning = (1 if self.turning > 0 else -1) * self.speed if self.turning else 0.0
         if "T" in values:
-            self.asked = int(values["T"])
+            self.cutter_asked(int(values["T"]))
         if "F" in values and not dwell:
             scale = 25.4 if self.modes["unit"] == "G20" else 1.0
             turned = any(letter in values for letter in "ABC")
             self.feed = values["F"] * (1.0 if turned or self.modes["feed mode"] == "G93" else scale)
         if "H" in values:
             self.length = int(values["H"])
+
+    def cutter_asked(self, figures: int) -> None:
+        """A T word: the cutter alone, or with the length offset in its last figures."""
+        split = self.on.word("change", "with-offset")
+        if not split:
+            self.asked = figures
+            return
+        cutter, offset = divmod(figures, 10 ** int(split[1]))
+        self.asked = cutter or self.asked
+        if not self.on.says("change", "word", default="M6"):
+            self.cutter = self.asked
+        self.length, self.modes["length"] = offset, "G43" if offset else "G49"
 
     def stop(self, always: bool) -> None:
         """M0, or M1 where the operator asked for it."""

@@ -48,7 +48,9 @@ def change_cutter(pen: Pen, section: Section, retract_axis: str, *, stations: bo
         change.message, {"cutter": str(pen.cutter), "text": section.cutter_text}, "text"
     ))
     if change.word and change.way != "one-program-each":
-        pen.blocks.block(f"T{pen.cutter}", pen.spelling.g(change.word))
+        pen.blocks.block(change.t_word(pen.cutter), pen.spelling.g(change.word))
+    elif change.with_offset:
+        pen.blocks.block(change.t_word(pen.cutter))
     stand_here = offsets.stands_at if first else None
     if stand_here:
         pen.blocks.text.tell(pen.position.bring_to(stand_here))
@@ -64,7 +66,7 @@ def change_cutter(pen: Pen, section: Section, retract_axis: str, *, stations: bo
         pen.running.tell_step(section.rpm)
     if stops:
         pen.blocks.block(pen.spelling.g("M0"))
-    if offsets.length == "table":
+    if offsets.length == "table" and change.with_offset is None:
         pen.blocks.block("G43", f"H{pen.cutter}")
     pen.blocks.own(machine.insert.after_change)
     if stand_here:

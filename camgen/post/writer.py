@@ -162,6 +162,7 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
                         step=section.title, speed=section.rpm, highest=machine.spindle.highest),
                 Message("lower the speed, or correct spindle.highest in the machine file"),
             )
+    yield from _no_offset(setup, machine)
     arcs = machine.arcs
     place = 10.0**-machine.numbers.decimals
     step = max(place * (MM_PER_INCH if machine.program.units == "inch" else 1.0),
@@ -208,6 +209,18 @@ def _cannot(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
             Message("name the control's further ones under offsets.further, or cut several pieces "
                     "of one stock with `repeat`"),
         )
+
+
+def _no_offset(setup: SetupMoves, machine: Machine) -> Iterator[Fault]:
+    """The highest cutter, where its number has more figures than its length offset."""
+    highest = max((section.cutter_number for section in setup.sections), default=0)
+    if machine.change.with_offset and highest >= 10 ** machine.change.with_offset[1]:
+        first, last = machine.change.with_offset
+        yield Fault(
+            Message("{setup}: cutter {number} has no length offset of {n} figures",
+                    setup=setup.title, number=highest, n=last),
+            Message("write change.with-offset: [{first}, {last}] in the machine file, if its "
+                    "control reads that", first=first, last=len(str(highest))))
 
 
 def _write_parts(sheet: _Sheet) -> list[list[str]]:
@@ -350,7 +363,9 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
         go_to_place(pen, park)
     if pen.position.stations and pen.position.station != 1:
         pen.blocks.block(machine.offsets.stations[0])
-    if machine.offsets.length == "table":
+    if machine.change.with_offset:
+        pen.blocks.block(machine.change.t_ended(pen.cutter))
+    elif machine.offsets.length == "table":
         pen.blocks.block("G49")
     pen.blocks.flat_plane()
     pen.blocks.own(machine.insert.program_end)

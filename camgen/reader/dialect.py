@@ -108,8 +108,9 @@ class Dialect:
     stations, in tenths; ``slides`` what was measured of the machine, ``steps`` the only speeds of
     the spindle, ``turning`` the least and the greatest figure of the rotary word, None for none.
     ``pulse`` turns the head by a step, ``pulses`` to a turn; ``answered`` waits for its answer.
-    ``touch`` moves until a probe touches, in tenths, −1 for none; ``zero_words`` are the words of
-    the block that sets a zero by it.
+    Of a T word the last ``offset_figures`` are a length offset, 0 where it has none; ``t_changes``
+    where T itself changes the cutter. ``touch`` moves until a probe touches, in tenths,
+    −1 for none; ``zero_words`` are the words of the block that sets a zero by it.
     """
 
     axes: dict[str, int]
@@ -134,6 +135,8 @@ class Dialect:
     change: frozenset[int]
     by_hand_change: bool
     touch_off: bool
+    offset_figures: int
+    t_changes: bool
     trusted: frozenset[tuple[str, int]]
     places: dict[str, float]
     pointed: frozenset[str]
@@ -268,6 +271,8 @@ def dialect_of(machine: Machine) -> Dialect:
         change=frozenset((6, _number(machine.change.word))),
         by_hand_change=machine.change.way != "automatic",
         touch_off=machine.offsets.length == "touch-off",
+        offset_figures=(machine.change.with_offset or (0, 0))[1],
+        t_changes=machine.change.way != "automatic" or machine.change.calls_by_t,
         trusted=_trusted(machine),
         places=places,
         pointed=pointed,

@@ -118,11 +118,12 @@ class Told:
     - "pulse": the head is turned by one step of its own; "answered": its answer is waited for;
     - "touch": a probe is moved along the axis ``text`` until it touches, meant to be at ``place``
       of it, ``value`` 1 towards greater places, -1 towards smaller ones;
-    - "zero": the axis ``text`` is said to stand at ``place`` there, for good.
+    - "zero": the axis ``text`` is said to stand at ``place`` there, for good;
+    - "length": a T word brings in the length offset ``value``, 0 where it ends it.
     """
 
     kind: Literal["word", "spindle", "step", "shift", "gone", "way", "head", "skip", "blank",
-                  "pulse", "answered", "touch", "zero"]
+                  "pulse", "answered", "touch", "zero", "length"]
     line: int
     before: int
     text: str = ""

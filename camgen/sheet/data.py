@@ -47,7 +47,8 @@ class CutterLine:
     ``number`` is its place in the rack or changer, ``what`` its description ("end mill, D 0.40,
     2 flutes"); ``stick_out`` the free length asked for, None where it does not matter; ``speed`` in
     rev/min, ``clockwise`` seen from the spindle towards the work; ``taken`` the sizes that the job
-    does not say, as they were taken ("holder 20").
+    does not say, as they were taken ("holder 20"); ``offset`` the T word that brings in a length
+    offset, which is to be set, "" where none does.
     """
 
     number: int
@@ -57,6 +58,7 @@ class CutterLine:
     stick_out: float | None = None
     clockwise: bool = True
     taken: tuple[str, ...] = ()
+    offset: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -229,7 +229,9 @@ def _cutters(setup: SetupSheet, say: Words) -> Markup:
         out = "" if cutter.stick_out is None else say(
             "sheet", "stick-out", length=number(cutter.stick_out))
         taken = say("sheet", "taken", sizes=", ".join(cutter.taken)) if cutter.taken else ""
-        words = ", ".join(part for part in (cutter.what, out) if part)
+        offset = cutter.offset and say(
+            "sheet", "length-offset", number=cutter.number, word=cutter.offset)
+        words = ", ".join(part for part in (cutter.what, out, offset) if part)
         sense = None if cutter.clockwise else join(
             ", ", element("b", say("sheet", "anticlockwise")))
         return element("p", _tick(), element("b", f"{cutter.number} {cutter.name}"), " ", words,

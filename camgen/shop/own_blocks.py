@@ -252,6 +252,10 @@ def _other_than_said(
                    Message("G43 brings in a length of the control's table, where offsets.length "
                            "says touch-off"),
                    Message("take G43 out, or write length: table there"))
+        elif word == "G43" and machine.change.with_offset is not None:
+            yield (place.path,
+                   Message("G43 brings in a length, where change.with-offset says that T does"),
+                   Message("take G43 out, or leave with-offset out"))
         elif word == stop and place.path[-1] in _STILL and not any(
                 one in names[at + 1:] for one in starts):
             yield (place.path,

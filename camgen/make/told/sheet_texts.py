@@ -175,13 +175,13 @@ def _setup(
              if section.cutter_number in fitted else cut.feed for section, cut in sections]
     cutters: dict[int, CutterLine] = {}
     for section, _ in sections:
-        cutter = fitted.get(section.cutter_number)
-        if cutter is None:
+        if (cutter := fitted.get(section.cutter_number)) is None:
             continue  # the head is turned with no cutter fitted
         cutters.setdefault(section.cutter_number, CutterLine(
             section.cutter_number, section.cutter, _cutter_words(cutter, say), section.rpm,
             reach_of(cutter) if own.kind == "flat" else None, section.clockwise,
-            tuple(str(one) for one in profile_of(cutter).taken)))
+            tuple(str(one) for one in profile_of(cutter).taken),
+            machine.change.t_word(section.cutter_number) if machine.change.with_offset else ""))
     return SetupSheet(
         name=setup.name,
         kind=own.kind,

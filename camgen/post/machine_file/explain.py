@@ -366,7 +366,8 @@ def _order(machine: Machine) -> Iterator[Message]:
     change, offsets, retract = machine.change, machine.offsets, machine.retract
     yield {
         "by-hand": Message("Cutters are changed by hand at a stop with a message."),
-        "automatic": Message("Cutters are changed by T and {word}.", word=change.word),
+        "automatic": Message("Cutters are changed by T and {word}.", word=change.word)
+        if change.word else Message("Cutters are changed by T alone."),
         "one-program-each": Message("Every cutter has a program of its own."),
     }[change.way]
     zero = (Message("The zero is {word}", word=offsets.work) if offsets.work
@@ -378,7 +379,10 @@ def _order(machine: Machine) -> Iterator[Message]:
         x, y, z = offsets.stands_at
         zero = Message("{text}, the program starts with the cutter at X{x:g} Y{y:g} Z{z:g}",
                        text=zero, x=x, y=y, z=z)
-    yield (Message("{text}; lengths come from the control's table, G43.", text=zero)
+    yield (Message("{text}; {word} chooses cutter 1 with its length from the control's table, and "
+                   "{end} ends it.", text=zero, word=change.t_word(1), end=change.t_ended(1))
+           if change.with_offset else
+           Message("{text}; lengths come from the control's table, G43.", text=zero)
            if offsets.length == "table" else
            Message("{text}; each cutter is touched off.", text=zero))
     yield {

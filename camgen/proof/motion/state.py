@@ -42,8 +42,7 @@ LEFT = ProofId("motion", "put-back")
 CYCLES = ProofId("motion", "cycles-ended")
 LENGTHS = ProofId("motion", "length-in-force")
 
-# What a zero set by hand is counted with.
-_COUNTED = frozenset(("units", "plane", "distance", "cutter length", "work offset"))
+_COUNTED = frozenset(("units", "plane", "distance", "cutter length", "work offset"))  # by hand
 _PLAIN = ("G0", "G1", "G2", "G3")
 _ASKED = (
     Counted(DRAWN, Message("cutter drawn back before anything else moves"), "moves"),
@@ -152,8 +151,8 @@ class _Walk:
         line = self._comes_near(first, until)
         if line is not None:
             self.second = True
-            self.found.drawn.add(Message(
-                "comes near, and nothing says where the second rotary axis stands"), line)
+            self.found.drawn.add(
+                Message("comes near, and nothing says where the second rotary axis stands"), line)
 
     def _place_unsaid(self, first: int, until: int) -> None:
         """The cutter comes near, and an axis is not said since a stop where hands may move it."""
@@ -253,6 +252,8 @@ class _Walk:
             self._sent(told)
         elif told.kind == "word":
             self._word(told, row)
+        elif told.kind == "length":
+            self.length = int(told.value)
         elif told.kind == "shift":
             self.shift, self.shift_line = told.place, told.line
             # Where G92 says an axis stands, it stands.
@@ -393,8 +394,7 @@ class _Walk:
         fitted = [moves.sections[number].cutter_number
                   for number in dict.fromkeys(ahead[ahead >= 0].tolist())]
         following = next((number for number in fitted if number != self.cutter), 0)
-        if not fitted:
-            following = moves.sections[0].cutter_number
+        following = following if fitted else moves.sections[0].cutter_number
         if int(told.value) != following:
             self.found.words.add(
                 Message("T{number:g} gets a cutter ready, and cutter {following} is the next",

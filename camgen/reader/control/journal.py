@@ -84,7 +84,7 @@ class Journal:
     def tell(
         self,
         kind: Literal["word", "spindle", "step", "shift", "gone", "way", "head", "skip", "blank",
-                      "pulse", "answered", "touch", "zero"],
+                      "pulse", "answered", "touch", "zero", "length"],
         line: int, text: str = "", value: float = NAN, place: Sequence[float] = (NAN, NAN, NAN),
     ) -> None:
         """Note what the control is told; ``place`` in its own sense of each axis."""

@@ -228,6 +228,9 @@ def _cutting(control: Control, line: int) -> None:
         and journal.once("no length offset")
     ):
         journal.grave(
+            Message("a feed move without the length of cutter {cutter}: the T word that brings it "
+                    "in is missing", cutter=spindle.cutter)
+            if control.dialect.offset_figures else
             Message("a feed move of cutter {cutter} with the length of cutter {other} in force: "
                     "G43 H{cutter} is missing", cutter=spindle.cutter, other=spindle.length_offset)
             if spindle.length_offset else

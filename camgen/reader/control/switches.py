@@ -177,20 +177,28 @@ def choose_cutter(
     journal, spindle = control.journal, control.spindle
     dialect = control.dialect
     changing = any(code in dialect.change for code, _ in actions)
+    offset = -1
     if "T" in numbers:
         number = numbers["T"]
         if number != int(number) or number < 0:
             journal.grave(Message("{word} is not the number of a cutter", word=f"T{number:g}"),
                           line, columns["T"], unsure=("cutters",))
         else:
-            spindle.selected = int(number)
+            if dialect.offset_figures:
+                offset = int(number) % 10**dialect.offset_figures
+                # Noughts alone end an offset, and choose no cutter.
+                spindle.selected = (int(number) // 10**dialect.offset_figures
+                                    or (0 if offset else spindle.selected))
+            else:
+                spindle.selected = int(number)
             # Without a changer there is nothing to get ready: T itself names the cutter.
             changing = changing or (
-                dialect.by_hand_change and spindle.selected != spindle.cutter
+                dialect.t_changes and spindle.selected != spindle.cutter
             )
     if not changing:
-        if "T" in numbers:
+        if "T" in numbers and (offset < 0 or spindle.selected != spindle.cutter):
             journal.tell("word", line, "T", spindle.selected)
+        _offset_by_t(control, line, offset, columns)
         return
     if not spindle.selected and journal.once("no cutter number"):
         journal.notes.add(Message("a cutter change without T: which cutter is not said"), line)
@@ -201,6 +209,22 @@ def choose_cutter(
             line, columns.get("T", 0), unsure=("cutters",),
         )
     _change(control, line, spindle.selected)
+    _offset_by_t(control, line, offset, columns)
+
+
+def _offset_by_t(control: Control, line: int, offset: int, columns: dict[str, int]) -> None:
+    """The length offset that a T word brings in, 0 to end it; below 0 where it says none."""
+    if offset < 0:
+        return
+    journal, spindle = control.journal, control.spindle
+    spindle.length_offset = offset
+    journal.tell("length", line, "T", offset)
+    journal.said.discard("no length offset")
+    if offset and offset != spindle.cutter:
+        journal.grave(
+            Message("T brings in length {number} while cutter {cutter} is in the spindle",
+                    number=offset, cutter=spindle.cutter),
+            line, columns.get("T", 0), unsure=("depths",))
 
 
 def _change(control: Control, line: int, cutter: int) -> None:
@@ -363,6 +387,10 @@ def _length_offset(control: Control, line: int, numbers: dict[str, float], colum
         journal.grave(
             Message("G43 though the machine file says that lengths are touched off: the figure in "
                     "the control's table is not known"), line, column, unsure=("depths",))
+    elif control.dialect.offset_figures:
+        journal.grave(
+            Message("G43 though the machine file says that T brings in the cutter's length"),
+            line, column, unsure=("depths",))
     if number < 0 or number != int(number):
         journal.grave(Message("G43 without the number H of its figure"), line, column,
                       unsure=("depths",))

@@ -155,7 +155,9 @@ def _limits(
 
 def _changes_and_calls(machine: Machine) -> Iterator[Contradiction]:
     """Changes of the cutter, and what is repeated by subprograms."""
-    if machine.change.way == "automatic" and machine.change.word is None:
+    yield from _offset_in_t(machine)
+    if (machine.change.way == "automatic" and machine.change.word is None
+            and not machine.change.calls_by_t):
         yield (
             ("change", "word"), Message("a changer needs a word that calls it"),
             Message("write the word, such as M6, or another way"),
@@ -178,6 +180,25 @@ def _changes_and_calls(machine: Machine) -> Iterator[Contradiction]:
                 Message("such as {such}; or write use: false, and repeats are written out",
                         such=such),
             )
+
+
+def _offset_in_t(machine: Machine) -> Iterator[Contradiction]:
+    """A T word that brings a cutter's length in."""
+    change = machine.change
+    if change.with_offset is None:
+        if change.offset_ended_by != "T0100":
+            yield (
+                ("change", "offset-ended-by"),
+                Message("what ends the offset of a T word, and T is written without one"),
+                Message("write with-offset: [2, 2], or leave offset-ended-by out"),
+            )
+    elif machine.offsets.length == "touch-off":
+        yield (
+            ("change", "with-offset"),
+            Message("T brings in a length of the control's table, where offsets.length says "
+                    "touch-off"),
+            Message("write offsets.length: table, or leave with-offset out"),
+        )
 
 
 def _spindle(machine: Machine) -> Iterator[Contradiction]:
@@ -271,7 +292,8 @@ def _unknown_words(machine: Machine) -> Iterator[Contradiction]:
     """Words the control is said not to know, and that are written to it."""
     for word in machine.program.unknown_words:
         used = {
-            "G49": machine.offsets.length == "table", "G80": machine.cycles.use,
+            "G49": machine.offsets.length == "table" and machine.change.with_offset is None,
+            "G80": machine.cycles.use,
             "G94": machine.rotary.turn == "inverse-time",
         }
         if word in machine.program.safe_words or used.get(word):

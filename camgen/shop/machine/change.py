@@ -1,6 +1,6 @@
 """Cutter changes, offsets and shifts, getting clear, coolant and air."""
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
@@ -52,6 +52,20 @@ class CutterChange(FileModel):
         "M6",
         description="word of the change, after T; null: no such word, the message says it all",
     )
+    with_offset: tuple[
+        Annotated[int, Field(ge=1, le=4)], Annotated[int, Field(ge=1, le=4)]
+    ] | None = Field(
+        None,
+        description=(
+            "cutter and length offset in one T word, which alone brings the length in, without "
+            "G43: figures of the cutter's number at least, and of its offset's; [2, 2]: T0101; "
+            "[1, 2]: T101; null: T1"
+        ),
+    )
+    offset_ended_by: Literal["T0100", "T0000"] = Field(
+        "T0100",
+        description="what ends that offset: the cutter's number and noughts, or noughts alone",
+    )
     message: str = Field(
         verbatim("FIT CUTTER {cutter} {text}"),
         description="the message at a change; {cutter} is its number, read back from there",
@@ -60,6 +74,34 @@ class CutterChange(FileModel):
     place: PlaceToGo | None = Field(
         None, description="where cutters are changed, gone to at the safe height; null: where it is"
     )
+
+    def t_word(self, cutter: int) -> str:
+        """The word that chooses a cutter, with its length offset where it says that too.
+
+        >>> CutterChange().t_word(1), CutterChange(with_offset=(1, 2)).t_word(12)
+        ('T1', 'T1212')
+        """
+        if self.with_offset is None:
+            return f"T{cutter}"
+        first, last = self.with_offset
+        return f"T{cutter:0{first}d}{cutter:0{last}d}"
+
+    def t_ended(self, cutter: int) -> str:
+        """The word that ends the length offset of a T word that holds it.
+
+        >>> CutterChange(with_offset=(2, 2)).t_ended(3)
+        'T0300'
+        >>> CutterChange(with_offset=(2, 4), offset_ended_by="T0000").t_ended(3)
+        'T000000'
+        """
+        first, last = self.with_offset or (1, 1)
+        number = cutter if self.offset_ended_by == "T0100" else 0
+        return f"T{number:0{first}d}{0:0{last}d}"
+
+    @property
+    def calls_by_t(self) -> bool:
+        """Whether T itself changes the cutter, with no further word."""
+        return self.with_offset is not None and self.word is None
 
     @field_validator("message")
     @classmethod
@@ -79,7 +121,10 @@ class OffsetWords(FileModel):
     )
     length: Literal["touch-off", "table"] = Field(
         "touch-off",
-        description="touch-off: Z is set anew for each cutter; table: G43 H at each change",
+        description=(
+            "touch-off: Z is set anew for each cutter; table: G43 H at each change, or T where "
+            "change.with-offset says so"
+        ),
     )
     stands_at: tuple[float, float, float] | None = Field(
         None,
