@@ -128,6 +128,8 @@ def plain_word(word: str) -> str:
 def blocks_of(text: str) -> Iterator[tuple[int, bool, list[Word], str]]:
     """Each block: line, marked to be skipped, its words, its message."""
     for line, raw in enumerate(text.splitlines(), start=1):
+        if raw.startswith("%"):
+            continue  # A name may stand behind it.
         message = " ".join(re.findall(r"\(([^)]*)\)", raw) + re.findall(r";(.*)", raw)).upper()
         bare = re.sub(r"\([^)]*\)", " ", raw.split(";")[0]).strip()
         marked = bare.startswith("/")

@@ -29,6 +29,7 @@ from camgen.moves import (
 from camgen.post.arcs import HALF_DIAGONAL
 from camgen.post.changing import change_cutter, set_step_by_hand
 from camgen.post.merging import merged
+from camgen.post.pen.marks import begin_program, check_numbers, end_program
 from camgen.post.pen.pen import Pen
 from camgen.post.places import go_to_place, may_go, retract_at_start, retract_fully
 from camgen.post.strokes import Stroke, strokes_of
@@ -262,6 +263,8 @@ def _write_parts(sheet: _Sheet) -> list[list[str]]:
             ))
     if parts.pen is not None:
         _end(sheet, parts)
+    first = machine.subprograms.first + 10 * sheet.before
+    check_numbers(machine, sheet.before, len(parts.done), range(first, first + parts.subprograms))
     return parts.done
 
 
@@ -284,7 +287,6 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
     ``stroke`` is the part's first: where it goes to another station, the part begins there.
     """
     setup, machine = sheet.setup, sheet.machine
-    program = machine.program
     pen = Pen(machine, setup.retract_axis, setup.retract_to, sheet.spoken)
     # Where the plan left off: the part goes back there before it goes on.
     pen.position.meant = [*parts.meant]
@@ -303,10 +305,8 @@ def _begin(sheet: _Sheet, parts: _Parts, stroke: Stroke) -> None:
         "safe": pen.spelling.length(setup.retract_to), "step": "0", "cutter": "0", "speed": "0",
     }
     parts.pen = pen
-    if program.marks:
-        pen.blocks.text.line("%")
-    if program.number is not None:
-        pen.blocks.text.line(program.numbered(program.number + sheet.before + number - 1))
+    begin_program(pen.blocks.text, machine, f"{sheet.stem}{f'-{number}' if number > 1 else ''}",
+                  sheet.before + number - 1)
     pen.blocks.text.name(setup.title)
     if number > 1:
         pen.blocks.text.say(Message("PART {part}, AFTER PART {before}",
@@ -374,8 +374,7 @@ def _end(sheet: _Sheet, parts: _Parts) -> None:
         pen.blocks.text.lines_of(sub.lines)
     parts.subprograms += len(pen.subprograms)
     pen.subprograms = {}
-    if machine.program.marks:
-        pen.blocks.text.line("%")
+    end_program(pen.blocks.text, machine)
     parts.done.append(pen.blocks.text.lines)
     parts.pen = None
 

@@ -11,6 +11,7 @@ from camgen.post.pen.arc import write_arc
 from camgen.post.pen.blocks import ModalBlocks
 from camgen.post.pen.head import Head
 from camgen.post.pen.holes import write_hole
+from camgen.post.pen.marks import subprogram_number
 from camgen.post.pen.position import Position
 from camgen.post.pen.running import Running
 from camgen.post.pen.spelling import Spelling
@@ -164,7 +165,7 @@ class Pen:
     def _subprogram(self, body: RepeatedBody) -> Subprogram:
         """The lines of a subprogram: nothing in them hangs on where it is called from."""
         words = self.machine.subprograms
-        number = self.first_subprogram + len(self.subprograms)
+        number = subprogram_number(self.machine, self.first_subprogram + len(self.subprograms))
         pen = self.copied()
         pen.blocks.anew()
         position, text = pen.position, pen.blocks.text

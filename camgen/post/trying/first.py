@@ -11,6 +11,7 @@ from typing import Final
 
 from camgen.messages import Message
 from camgen.moves import Feed
+from camgen.post.pen.marks import begin_program, end_program
 from camgen.post.pen.pen import Pen
 from camgen.post.writer import CAUTIONS, Program, safe_start
 from camgen.shop.machine import Machine
@@ -32,10 +33,7 @@ def first_program(machine: Machine, stem: str) -> Program:
     """
     pen = Pen(machine, "Z", FIRST_HEIGHT)
     text, program = pen.blocks.text, machine.program
-    if program.marks:
-        text.line("%")
-    if program.number is not None:
-        text.line(program.numbered(program.number))
+    begin_program(text, machine, stem, 0)
     for line in (
         Message("ONE MM AND BACK, NO CUTTER, SPINDLE STOPPED"),
         Message("STAND AT X0 Y0 Z{height:g} MM BEFORE THE START", height=FIRST_HEIGHT),
@@ -52,8 +50,7 @@ def first_program(machine: Machine, stem: str) -> Program:
                     (0.0, 0.0, FIRST_HEIGHT)):
         position.feed(Feed(feed, x, y, z))
     pen.blocks.block(pen.spelling.g(program.end))
-    if program.marks:
-        text.line("%")
+    end_program(text, machine)
     line_end = "\n" if machine.blocks.ending == "lf" else "\r\n"
     return Program(f"{stem}.{program.extension}",
                    (line_end.join(text.lines) + line_end).encode("ascii"))

@@ -135,8 +135,9 @@ class ProgramWords(FileModel):
     )
     units_word: bool = Field(True, description="write G21 or G20")
     marks: bool = Field(True, description="a % line at start and end")
+    mark_named: bool = Field(False, description="the program's name behind the first %")
     number: int | None = Field(
-        None, ge=1, le=9999, description="program number after O; parts count on from it"
+        None, ge=1, le=99_999_999, description="program number after O; parts count on from it"
     )
     number_mark: Literal["O", ":"] = Field("O", description="what stands before that number")
     number_figures: int = Field(
@@ -159,6 +160,15 @@ class ProgramWords(FileModel):
         None, ge=500, description="largest program in bytes; longer ones are split in parts"
     )
     extension: str = Field("nc", pattern="^[A-Za-z0-9]{1,4}$", description="file name ending")
+
+    @property
+    def highest_number(self) -> int:
+        """The highest program number that the control reads: of four figures, or as many as said.
+
+        >>> ProgramWords().highest_number, ProgramWords(number_figures=6).highest_number
+        (9999, 999999)
+        """
+        return int(10 ** max(4, self.number_figures)) - 1
 
     def numbered(self, number: int) -> str:
         """The line of a program's number.

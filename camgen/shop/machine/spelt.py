@@ -44,6 +44,7 @@ def spelling_contradictions(machine: Machine) -> Iterator[Contradiction]:
         yield (("comments", "opens"), Message("* begins the check-sum of a line"),
                Message("write another mark, or checksum: none"))
     yield from _figures(machine)
+    yield from _marks(machine)
     if machine.arcs.unsigned and machine.arcs.style != "incremental":
         yield (("arcs", "unsigned"),
                Message("centres without a sign are counted from the start point, and style is "
@@ -72,6 +73,20 @@ def spelling_contradictions(machine: Machine) -> Iterator[Contradiction]:
         yield (("rotary", "turn"),
                Message("the head turns at degrees a minute, and F is a turn of the spindle's"),
                Message("write turn: rapid or inverse-time, or program.feed: per-minute"))
+
+
+def _marks(machine: Machine) -> Iterator[Contradiction]:
+    """What programs are marked and numbered with."""
+    program = machine.program
+    if program.mark_named and not program.marks:
+        yield (("program", "mark-named"), Message("a name behind the % mark, and there is none"),
+               Message("write marks: true, or leave mark-named out"))
+    if program.number is not None and program.number > program.highest_number:
+        yield (("program", "number"),
+               Message("{number} has more figures than the {n} of program numbers",
+                       number=program.number, n=len(str(program.highest_number))),
+               Message("write number-figures: {n} if the control reads them",
+                       n=len(str(program.number))))
 
 
 def _too_few(machine: Machine) -> Iterator[Contradiction]:
