@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,6 +13,8 @@ from workshop import read
 from camgen.faults import Refused
 from camgen.job.checks.whole_job import job_faults
 from camgen.job.reading import JobFile
+from camgen.make.chain import Wish, proved_job
+from camgen.make.files import output_of, page_of_job
 from camgen.plan import PlannedSetup, plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import gather, prove_evidence
@@ -248,3 +252,34 @@ def test_words_of_a_probe_that_contradict_are_found_in_the_machine_file(
 def test_a_block_that_sets_no_zero_is_refused(zero: str) -> None:
     with pytest.raises(ValueError, match=r"must hold|variable|no block|filled in"):
         a_machine(PROBING | {"zero": zero})
+
+
+def test_what_a_probe_needs_before_is_no_more_than_a_hole_leaves_the_ball() -> None:
+    # A ball of 3 comes down in a hole of 4: half a millimetre of room, 0.35 of X and Y together.
+    for ball, hole, search, least in ((2, 4, 0.8, 0.7), (3, 4, 0.8, 0.35), (3.3, 4, 0.8, 0.24),
+                                      (2, 4, 0.3, 0.3), (1.7, 4, 0.8, 0.8)):
+        job = JOB.replace("diameter: 2, shank: 1", f"diameter: {ball}, shank: 1")
+        planned = plan("hole: middle, depth: 1.8", a_machine(PROBING | {"search": search}), job)[1]
+        told = str(next(one for one in planned.remarks if "must lie within" in str(one)))
+        assert f"within {least:g} mm" in told, (ball, hole, search)
+        assert least * 2**0.5 <= (hole - ball) / 2 + 1e-9 or least == search
+
+
+@pytest.mark.parametrize(("order", "words"), [
+    ("first", {}), ("between", {"change": {"way": "one-program-each"}}),
+    ("between", {"retract": {"way": "machine", "machine-z": 0}}),
+])
+def test_a_probe_by_hand_moves_nothing_and_stands_on_sheet_picture_and_page(
+    order: str, words: dict[str, Any], tmp_path: Path
+) -> None:
+    probe = "      - probe: {cutter: ball, edge: left}\n"
+    job = JOB.replace("      - probe: {cutter: ball, PROBE}\n", "").replace(
+        "kind: probe, diameter: 2", "kind: probe, diameter: 3")
+    before = "      - drill" if order == "first" else "      - outline"
+    (tmp_path / "probed.yaml").write_text(job.replace(before, probe + before), encoding="utf-8")
+    machine = {"name": "mill", "describes": "a mill", **words}
+    (tmp_path / "mill.yaml").write_text(json.dumps(machine), encoding="utf-8")
+    proved = proved_job(tmp_path / "probed.yaml", Wish(post=str(tmp_path / "mill.yaml")))
+    made = output_of(proved)
+    assert "probe" in made.files[made.sheet].decode()
+    assert page_of_job(proved)

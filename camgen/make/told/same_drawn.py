@@ -147,7 +147,8 @@ def _on_flat(
         return
     sizes = {float(one) for one in _NUMBER.findall(found["sizes"])}
     wanted = {float(size) for _, size in said.cutters.values()}
-    if sizes != wanted:
+    moved = {float(size) for number, (_, size) in said.cutters.items() if number not in said.still}
+    if sizes not in (wanted, moved):
         yield f"cutters of {_listed(sizes)} mm, {_listed(wanted)} on the sheet"
     yield from _minutes(found, said, times, whole=whole)
 
@@ -179,7 +180,10 @@ def _named(
     if not all(one in order for one in drawn):
         yield f"cutters come in the order {', '.join(over)}, {', '.join(said.order)} on the sheet"
     runs = [(cutter, sum(one["seconds"] for one in steps)) for cutter, steps in groupby(
-        (one for one in report["steps"] if one["setup"] == setup), lambda one: one["cutter"])]
+        (one for one in report["steps"] if one["setup"] == setup
+         and names.get(one["cutter"]) not in said.still), lambda one: one["cutter"])]
+    if not runs:
+        return
     cutter, longest = max(runs, key=lambda run: run[1])
     if longest > _LONG * sum(seconds for _, seconds in runs) and names.get(cutter) not in drawn:
         yield f"{cutter} is at work the longest and is not named"
@@ -263,7 +267,7 @@ def _scene(
             yield (f"cutter {number} is {one['name']}, D {one['diameter']:g}; {name}, D {size} on "
                    "the sheet")
     order = each_change(str(one) if one else "" for one in arrays["cutter"].tolist())
-    if order != said.order:
+    if order not in said.orders:
         yield f"cutters come in the order {', '.join(order)}, {', '.join(said.order)} on the sheet"
     numbers = {name: int(number) for number, (name, _) in said.cutters.items()}
     for step in said.steps:

@@ -82,6 +82,19 @@ class Said:
         return each_change([by_name.get(step.cutter, "") for step in self.steps])
 
     @property
+    def still(self) -> frozenset[str]:
+        """Numbers of the cutters that nothing moves with by program: all is done at a stop."""
+        moved = {step.cutter for step in self.steps if step.speed or step.feed}
+        numbers = {name: number for number, (name, _) in self.cutters.items()}
+        return frozenset(numbers[step.cutter] for step in self.steps
+                         if step.cutter in numbers and step.cutter not in moved)
+
+    @property
+    def orders(self) -> tuple[list[str], list[str]]:
+        """The order of its cutters, and the same without those that stand still."""
+        return self.order, each_change(one for one in self.order if one not in self.still)
+
+    @property
     def offsets(self) -> list[str]:
         """Work offsets of a fixture's stations, in their order."""
         return [row.cells[2] for row in self.rows

@@ -285,7 +285,7 @@ def plan(bench: FlatBench, words: Probe) -> PlannedStep:
                  *inner, away, *([Pause(Message("PROBE UNPLUGGED"))] if stops else [])]
         if stops:
             moves.append(away)
-        remarks = _remarks(words, probing)
+        remarks = _remarks(bench, words, probing)
     cut = CutPlan(0.0, 0.0, 0.0, probing.feed if probing else 0.0, 0.0, 0.0, 0.0, (), {}, ())
     return PlannedStep(bench.section(words.called, 0.0, moves), cut, remarks)
 
@@ -298,11 +298,21 @@ def _remarks_by_hand(words: Probe, told: Message) -> tuple[Message, ...]:
     return tuple(found)
 
 
-def _remarks(words: Probe, probing: Probing) -> tuple[Message, ...]:
+def _may_be_off(bench: FlatBench, words: Probe, probing: Probing) -> float:
+    """How far the zero may lie off on each axis before, mm, without the ball meeting metal but by
+    touching: in a hole the ball must first come down between the walls, and both axes may be off.
+    """
+    if words.hole is None:
+        return probing.search
+    room = (_hole(bench, words).diameter - bench.cutter.diameter) / 2
+    return min(probing.search, math.floor(room / math.sqrt(2) * 100) / 100)
+
+
+def _remarks(bench: FlatBench, words: Probe, probing: Probing) -> tuple[Message, ...]:
     axes = " ".join(words.axes)
     return (
         Message("probe: before the start the zero of {axes} must lie within {search:g} mm of where "
-                "it shall be", axes=axes, search=probing.search),
+                "it shall be", axes=axes, search=_may_be_off(bench, words, probing)),
         Message("probe: try it by hand before, the spindle stands still with it; the program never "
                 "starts the spindle while it is in"),
     ) + ((Message("probe: the zero by the hole is as good as its diameter is known: half of what "
