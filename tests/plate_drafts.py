@@ -8,7 +8,8 @@ from typing import Any
 
 import yaml
 
-__all__ = ["MILLS", "Draft", "Words", "fillet_path", "island", "round_about", "star"]
+__all__ = ["MILLS", "Draft", "Words", "fillet_path", "island", "kidney", "roomy_island",
+           "round_about", "star"]
 
 MATERIALS = ("brass-leaded", "brass-leaded", "brass-leaded", "brass-plain", "brass-plain",
              "nickel-silver", "silver-925", "tool-steel-annealed")
@@ -47,7 +48,7 @@ class Draft:
             self.cutters[name] = {"kind": "end-mill", "diameter": diameter,
                                   "flutes": 2 if diameter < 2 else 3, "flute-length": deep,
                                   "reach": round(deep + 1.0, 2)}
-            if self.rng.random() < 0.1:
+            if self.rng.random() < 0.05:
                 self.cutters[name]["corner-radius"] = 0.05
         return name
 
@@ -129,6 +130,36 @@ def island(draft: Draft, about: float, size: float) -> Words:
                 "turned": draft.draw(0, 90, 0)}
     return {"polygon": round_about(draft, size / 1.6, draft.rng.randint(3, 6), 0.3), "at": at,
             "corner": draft.rng.choice((0.0, 0.05, 0.1))}
+
+
+def roomy_island(draft: Draft, at: list[float], mill: float) -> Words:
+    """An island round about a place, its corners rounded, small enough to leave the mill a way."""
+    size = 1.25 - mill * draft.rng.choice((1.05, 1.15, 0.9)) + draft.rng.uniform(0.2, 0.5)
+    size = round(max(0.3, size), 2)
+    pick = draft.rng.random()
+    if pick < 0.4:
+        return {"circle": size, "at": at}
+    if pick < 0.7:
+        return {"rectangle": [size, round(size * draft.rng.uniform(0.6, 1.0), 2)],
+                "corner": draft.rng.choice((0.05, 0.1)), "at": at, "turned": draft.draw(0, 90, 0)}
+    return {"polygon": round_about(draft, size / 1.7, draft.rng.randint(4, 6), 0.1), "at": at,
+            "corner": 0.05}
+
+
+def kidney(draft: Draft, radius: float, half: float) -> Words:
+    """A bent island with round ends about a middle, as a path."""
+    turn = math.radians(draft.draw(60, 200, 0))
+    begin = math.radians(draft.draw(0, 360, 0))
+
+    def at(far: float, angle: float) -> list[float]:
+        return [round(far * math.cos(angle), 4), round(far * math.sin(angle), 4)]
+
+    outer, inner = radius + half / 2, radius - half / 2
+    return {"path": [
+        {"to": at(outer, begin + turn), "centre": [0, 0]},
+        {"to": at(inner, begin + turn), "centre": at(radius, begin + turn)},
+        {"to": at(inner, begin), "centre": [0, 0], "clockwise": True},
+        {"to": at(outer, begin), "centre": at(radius, begin)}]}
 
 
 def fillet_path(sides: list[list[float]], radius: float) -> list[Words]:

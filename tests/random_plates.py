@@ -10,7 +10,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from plate_drafts import Draft, Words, fillet_path, island, round_about, star
+from plate_drafts import (
+    Draft,
+    Words,
+    fillet_path,
+    island,
+    kidney,
+    roomy_island,
+    round_about,
+    star,
+)
 
 __all__ = ["KINDS", "random_plate"]
 
@@ -27,17 +36,26 @@ def any_pocket(draft: Draft) -> None:
 
 
 def islands(draft: Draft) -> None:
-    """A pocket with islands, which may touch its wall, and rounded inside corners."""
+    """A roomy pocket with islands and round posts, which may stand near its wall."""
     rng = draft.rng
+    mill = rng.choice((0.5, 0.6, 0.8, 1.0))
+    wide, high = draft.draw(5, 7.5), draft.draw(4.5, 6)
+    corner = round(mill / 2 + draft.draw(0.03, 0.4), 2)
     shape: Words = rng.choice((
-        {"circle": draft.draw(2.8, 4.6)},
-        {"rectangle": [draft.draw(3, 5), draft.draw(2.6, 4)], "corner": 0.5,
-         "turned": draft.draw(0, 90, 0)},
-        {"polygon": round_about(draft, 2.6, 5, 0.3), "corner": 0.5}))
-    standing = [island(draft, 1.1, 1.2) for _ in range(rng.randint(1, 3))]
+        {"circle": wide}, {"rectangle": [wide, high], "corner": corner},
+        {"rectangle": [wide, high], "corner": corner, "turned": draft.draw(0, 90, 0)},
+        {"polygon": round_about(draft, 4.2, 5, 0.15), "corner": corner}))
+    cells = rng.sample([(x * 1.25, y * 1.15) for x in (-1, 0, 1) for y in (-1, 0, 1)], 3)
+    standing = [roomy_island(draft, list(cell), mill) for cell in cells[:rng.randint(1, 3)]]
+    pick = rng.random()
+    if pick < 0.25:
+        standing = [kidney(draft, draft.draw(0.9, 1.3), draft.draw(0.4, 0.7))]
     draft.plate = {"outline": {"circle": 14}, "pockets": {"well": {
         **shape, "depth": draft.depth(), "islands": standing}}}
-    draft.pocket(draft.falling(rng.choice((0.5, 0.6, 0.8, 1.0)), rng.choice((1, 1, 2))))
+    if rng.random() < 0.25:
+        at = list(rng.choice(cells))
+        draft.plate["posts"] = {"pillar": {"circle": draft.draw(0.5, 0.9), "at": at}}
+    draft.pocket(draft.falling(mill, rng.choice((1, 1, 2))))
 
 
 def rest_cutters(draft: Draft) -> None:
@@ -230,21 +248,38 @@ def nested(draft: Draft) -> None:
 
 
 def odd_islands(draft: Draft) -> None:
-    """An island in an island, islands that overlap, one over the wall, one across the pocket."""
+    """Islands that a cutter hardly passes, at the wall, beside and around one another, and posts
+    among them; one in eight as nobody would have them."""
     rng = draft.rng
-    size = draft.draw(1.4, 2.2)
-    at = [draft.draw(-0.8, 0.8), draft.draw(-0.8, 0.8)]
-    standing = rng.choice((
-        [{"circle": size, "at": at}, {"circle": round(size / 2, 2), "at": at}],
-        [{"circle": size, "at": at}, {"circle": size, "at": [at[0] + 0.8, at[1]]}],
-        [{"rectangle": [size, 1.0], "at": at}, {"rectangle": [1.0, size], "at": at}],
-        [{"circle": size, "at": [2.4, 0]}, {"circle": 0.8}],
-        [{"circle": size}, {"circle": size, "at": [size, 0]}],
-        [{"circle": size, "at": at}, {"circle": size, "at": at}],
-        [{"rectangle": [6, 1.0], "corner": rng.choice((0, 0.2))}]))
+    mill = rng.choice((0.6, 0.8))
+    size = draft.draw(1.2, 2.0)
+    gap = round(mill * rng.choice((1.12, 1.2, 1.35, 1.6)), 3)
+    wall = round(3.0 - gap, 3)
+    standing: list[Words] = rng.choice((
+        [{"circle": size, "at": [round(wall - size / 2, 3), draft.draw(-0.6, 0.6)]}],
+        [{"circle": size, "at": [round(-gap / 2 - size / 2, 3), 0]},
+         {"circle": 1.0, "at": [round(gap / 2 + 0.5, 3), draft.draw(-0.3, 0.3)]}],
+        [{"rectangle": [2 * wall, draft.draw(0.4, 1.4)], "corner": 0.2}],
+        [{"rectangle": [0.7, size], "corner": 0.1, "at": [round(wall - 0.35, 3), 0]},
+         {"rectangle": [0.7, size], "corner": 0.1, "at": [round(0.35 - wall, 3), 0]}],
+        [kidney(draft, round(0.6 + gap + 0.3, 3), 0.6), {"circle": 1.2}],
+        [{"polygon": [[-1.4, -1], [1.4, -1], [1.4, 1], [0.5, 1], [0.5, 0.2], [-0.5, 0.2],
+                      [-0.5, 1], [-1.4, 1]], "corner": 0.39, "turned": draft.draw(0, 90, 0)}]))
+    at = [draft.draw(-0.6, 0.6), draft.draw(-0.6, 0.6)]
+    if rng.random() < 0.12:
+        standing = rng.choice((
+            [{"circle": size, "at": at}, {"circle": round(size / 2, 2), "at": at}],
+            [{"circle": size, "at": at}, {"circle": size, "at": [at[0] + 0.8, at[1]]}],
+            [{"rectangle": [size, 1.0], "at": at}, {"rectangle": [1.0, size], "at": at}],
+            [{"circle": size, "at": [3.0, 0]}, {"circle": 0.8, "at": [-1, 0]}],
+            [{"circle": size}, {"circle": size, "at": [size, 0]}],
+            [{"rectangle": [7, 1.2], "corner": rng.choice((0, 0.2))}]))
     draft.plate = {"outline": {"circle": 12}, "pockets": {"well": {
-        "rectangle": [5, 4], "corner": 0.5, "depth": draft.depth(), "islands": standing}}}
-    draft.pocket([rng.choice((0.6, 0.8))])
+        "rectangle": [6, 5.4], "corner": 0.5, "depth": draft.depth(), "islands": standing}}}
+    if rng.random() < 0.3:
+        draft.plate["posts"] = {"pillar": {"circle": 0.8, "at": rng.choice((
+            [round(2.98 - gap - 0.4, 3), 0.3], [-2.0, 1.6], at))}}
+    draft.pocket(draft.falling(mill, rng.choice((1, 1, 1, 2))))
 
 
 def slots_and_tabs(draft: Draft) -> None:

@@ -31,7 +31,7 @@ from camgen.steps.holes.which_holes import bottom_through, edges_too_short
 from camgen.steps.kind import FlatBench, PlannedStep
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 from camgen.steps.walls.corners import left_notes
-from camgen.steps.walls.tabs import TabWords, lifted, tab_middles
+from camgen.steps.walls.tabs import TabWords, height_at, lifted, tab_middles
 from camgen.steps.walls.thin import crowded_faults, thin_faults, thin_remarks
 from camgen.steps.walls.walls_again import again_faults, cut_later
 from camgen.tolerances import AREA_CHORD
@@ -218,7 +218,10 @@ def closed_wall(
     if (words.direction == "climb") == outside:
         rough, last = rough.reversed(), last.reversed()
     last = begun_on_longest(last)
-    return ContourCut(rough, last, tab_middles(last, words.tabs, bench.cutter.diameter))
+    left = finish_left(bench, words)
+    # An arc onto the wall is so long along it.
+    lead = math.sqrt(2 * lead_radius(last, bench.cutter.diameter / 2, left) * left)
+    return ContourCut(rough, last, tab_middles(last, words.tabs, bench.cutter.diameter, lead))
 
 
 def begun_on_longest(path: Path) -> Path:
@@ -292,6 +295,16 @@ class _Way:
         over = [path.nearest(tab) for tab in wall.tabs]
         return partial(lifted, middles=over, half=self.tab_half, top=self.tab_top)
 
+    def led_in(self, wall: ContourCut, level: float) -> float:
+        """How deep the last pass at ``level`` is led in and off: above a tab that lies there."""
+        lift = self.lift(wall.last, wall)
+        if lift is None:
+            return level
+        onto, off = self.leads(wall)
+        profile = lift(((0.0, level), (wall.last.length, level)))
+        return max(height_at(profile, wall.last.nearest(point))
+                   for point in (onto.start, wall.last.start, off.pieces[-1].end))
+
     def leads(self, wall: ContourCut) -> tuple[Path, Path]:
         """The arcs onto the finished wall and off it again."""
         radius = lead_radius(wall.last, self.rough.radius, self.left)
@@ -335,11 +348,15 @@ def _round(bench: FlatBench, way: _Way, wall: ContourCut) -> list[Move]:
     for number, level in enumerate(way.levels):
         if number:
             moves.append(Feed(fine.along, x=onto.start.x, y=onto.start.y))
-        if level != way.bottom or number:
-            moves.append(Feed(fine.straight, z=level))
+        begun = way.led_in(wall, level)
+        if level != way.bottom or number or begun != level:
+            moves.append(Feed(fine.straight, z=begun))
         moves += follow(onto, fine, way.climb)
         flat: Sequence[tuple[float, float]] = ((0.0, level), (wall.last.length, level))
-        moves += follow(wall.last, fine, way.climb, lift(flat) if lift else flat)
+        profile = list(lift(flat) if lift else flat)
+        if profile[0][1] < begun:
+            profile = [(0.0, begun), *profile, (wall.last.length, begun)]
+        moves += follow(wall.last, fine, way.climb, profile)
         moves += follow(off, fine, way.climb)
     return moves + away(layout)
 
@@ -348,7 +365,8 @@ def _skin(bench: FlatBench, way: _Way, wall: ContourCut) -> list[Move]:
     """The skin below one wall, cut along the finished wall in laps."""
     layout = bench.layout
     onto, off = way.leads(wall)
-    moves = above(layout, onto.start) + enter(way.rough, way.bottom, cleared=True)
+    moves = above(layout, onto.start) + enter(
+        way.rough, way.led_in(wall, way.bottom), cleared=True)
     moves += follow(onto, way.fine, way.climb)
     moves += laps(wall.last, way.bottom, way.through, way.cut, way.rough, way.climb,
                   way.lift(wall.last, wall))

@@ -13,8 +13,7 @@ from camgen.shapes.path import ArcTo, Path, Point
 from camgen.shop.model import FileModel, Length
 from camgen.tolerances import SAME_POINT
 
-__all__ = ["TabWords", "lifted", "tab_middles"]
-
+__all__ = ["TabWords", "height_at", "lifted", "tab_middles"]
 
 
 class TabWords(FileModel):
@@ -25,15 +24,18 @@ class TabWords(FileModel):
     height: Length = Field(description="height above the lower face")
 
 
-def tab_middles(path: Path, tabs: TabWords | None, cutter_diameter: float) -> tuple[Point, ...]:
+def tab_middles(
+    path: Path, tabs: TabWords | None, cutter_diameter: float, lead: float = 0.0
+) -> tuple[Point, ...]:
     """Middles of the tabs on a closed path: evenly spaced, as far from its corners as can be.
 
-    Corners are the arcs tighter than the cutter; the path's start, where the cutter leads in and
-    out, is kept clear too.
+    Corners are the arcs tighter than the cutter. The path's start, where the cutter leads in and
+    out over ``lead`` mm along it, is kept clear first of all.
     """
     if tabs is None:
         return ()
     corners = [0.0]
+    clear = cutter_diameter / 2 + tabs.width / 2 + tabs.height + lead
     passed = 0.0
     for (at, piece), length in zip(path.laid_out(), path.lengths, strict=True):
         if isinstance(piece, ArcTo) and math.dist(at, piece.centre) < cutter_diameter:
@@ -41,14 +43,15 @@ def tab_middles(path: Path, tabs: TabWords | None, cutter_diameter: float) -> tu
         passed += length
     spacing = path.length / tabs.count
 
-    def room(first: float) -> float:
-        return min(
+    def room(first: float) -> tuple[float, float]:
+        off_start = min(first, spacing - first)
+        return round(min(off_start, clear), 9), round(min(
             _off(first + number * spacing, corner, path.length)
             for number in range(tabs.count)
             for corner in corners
-        )
+        ), 9)
 
-    first = max((spacing * share / 48 for share in range(48)), key=lambda at: round(room(at), 9))
+    first = max((spacing * share / 48 for share in range(48)), key=room)
     return tuple(path.at(first + number * spacing) for number in range(tabs.count))
 
 
@@ -101,6 +104,18 @@ def lifted(
         if number in (0, len(profile) - 1)
         or not _straight(profile[number - 1], point, profile[number + 1])
     ]
+
+
+def height_at(profile: Sequence[tuple[float, float]], along: float) -> float:
+    """The height of a profile ``along`` mm from its start.
+
+    >>> height_at(((0.0, -1.0), (2.0, 0.0)), 0.5)
+    -0.75
+    """
+    for (at, begin), (to, end) in itertools.pairwise(profile):
+        if along <= to and to > at:
+            return begin + (end - begin) * (along - at) / (to - at)
+    return profile[-1][1]
 
 
 def _straight(
