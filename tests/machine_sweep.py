@@ -277,7 +277,7 @@ def made(folder: Path, said: dict[str, Any], job: str) -> tuple[str, list[str]]:
 # What bounds a cut is told where the cut is: the machine's own limits by what they are.
 _PHYSICAL = re.compile(
     "travels|axis feed|dividing head|spindle|divisions|hole circles|surface speed|rev/min|bends|"
-    "take no chip")
+    "take no chip|lost motion")
 
 
 def _names_a_word(fault: Fault, said: dict[str, Any]) -> bool:

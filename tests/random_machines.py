@@ -119,4 +119,32 @@ def random_machine(seed: int) -> Machine:
     if data["rotary"]["way"] in ("incremental", "shortest"):
         data["rotary"]["unwind"] = True
     data["rotary"]["unclamp"] = "M11" if data["rotary"]["clamp"] else None
+    _with_newer_words(data, seed)
     return Machine.model_validate(data)
+
+
+def _with_newer_words(data: dict[str, Any], seed: int) -> None:
+    """Probing, pulses, T with its offset, program marks and merging, drawn from a seed of their own
+    so that all else is as it was."""
+    rng = random.Random(f"newer {seed}")
+    if rng.random() < 0.3 and data["offsets"]["work"]:
+        data["probing"] = {
+            "touch": rng.choice(["G31", "G38.2"]), "feed": rng.choice([20, 50]),
+            "zero": rng.choice(["G10 L20 P1 {place}", "G10 L20 P{station} {place}"]),
+            "search": rng.choice([0.5, 1.0])}
+    data["blocks-per-second"] = rng.choice([200, 200, 1000, 25, 5])
+    data["merge-within"] = rng.choice([0.0, 0.001, 0.003])
+    program = data["program"]
+    program["mark-named"] = program["marks"] and rng.random() < 0.3
+    program["number-mark"] = rng.choice(["O", "O", ":"])
+    program["number-figures"] = rng.choice([4, 1, 5])
+    if data["offsets"]["length"] == "table" and rng.random() < 0.4:
+        data["change"] |= {"with-offset": rng.choice([[2, 2], [1, 2], [2, 4]]),
+                           "offset-ended-by": rng.choice(["T0100", "T0000"])}
+    head, rotary = data["dividing"], data["rotary"]
+    if head and head["kind"] == "driven" and rng.random() < 0.15:
+        data["dividing"] = {name: head[name] for name in ("kind", "letter", "arrangement")} | {
+            "take-up": 0, "pulses": rng.choice([24, 60, 360])}
+        data["rotary"] = {"way": "by-pulse", "pulse": "M21", "clamp": rotary["clamp"],
+                          "unclamp": rotary["unclamp"],
+                          "answered": rng.choice([None, "M22"])}

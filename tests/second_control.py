@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import yaml
 
@@ -41,6 +41,10 @@ class Control:
     back: int
     outward: float
     clear: float
+    # What a program leaves in force.
+    usual: ClassVar[dict[str, str]] = {
+        "distance": "G90", "plane": "G17", "feed mode": "G94", "radius": "G40", "cycle": "G80",
+        "length": "G49", "path": "G61"}
 
     def word(self, *path: str, default: Any = None) -> Any:
         """What stands in the machine file at a place."""
@@ -64,6 +68,25 @@ class Control:
         """Words of the safe start."""
         return [plain_word(word) for word in self.word(
             "program", "safe-words", default=["G40", "G49", "G80", "G94"])]
+
+    @property
+    def touching(self) -> tuple[str, str]:
+        """The words that touch and that set a zero by it; "" where it has none."""
+        zero = re.match(r"G[0-9.]+", self.word("probing", "zero", default=""))
+        touch = self.word("probing", "touch")
+        return plain_word(touch) if touch else "", plain_word(zero[0]) if zero else ""
+
+    def split_t(self, figures: int) -> tuple[int, int | None]:
+        """A T word's cutter and length offset, None where that is not in it."""
+        split = self.word("change", "with-offset")
+        return divmod(figures, 10 ** int(split[1])) if split else (figures, None)
+
+    def places(self, letter: str, spelt: str) -> int:
+        """By how much a number is to be divided that is written without its point."""
+        word = "decimals" if letter in "XYZIJKRQ" else "rotary-decimals" if letter in "ABC" else ""
+        if self.word("numbers", "point") != "never" or "." in spelt or not word:
+            return 1
+        return int(10 ** int(self.word("numbers", word, default=3)))
 
     @property
     def inch(self) -> bool:

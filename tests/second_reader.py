@@ -49,6 +49,8 @@ class _Machine:
         self.coolant = start.coolant
         self.up_to_speed = True
         self.cutter = self.asked = 0
+        self.fed_still: list[int] = []  # lines of moves that only a probe may make
+        self.touched = False
         self.drawn = self.top = False
         self.hole: dict[str, float] = {}
         self.line = 0
@@ -88,11 +90,7 @@ class _Machine:
 
     def number(self, letter: str, value: float, spelt: str) -> float:
         """A number as it is meant, lengths in millimetres."""
-        if self.on.word("numbers", "point") == "never" and "." not in spelt:
-            if letter in "XYZIJKRQ":
-                value /= 10 ** int(self.on.word("numbers", "decimals", default=3))
-            elif letter in "ABC":
-                value /= 10 ** int(self.on.word("numbers", "rotary-decimals", default=3))
+        value /= self.on.places(letter, spelt)
         if letter in "XYZIJKRQ" and self.modes["unit"] == "G20":
             value *= 25.4
         return value
@@ -118,9 +116,12 @@ class _Machine:
                 self.tell(f"cut from where {''.join(unknown)} is not known")
             if self.feed is None:
                 self.tell("cut at a feed that the program does not say")
-            if self.on.by_program and self.turning == 0:
-                self.tell("cut with the spindle still")
-            if self.on.by_program and not self.up_to_speed:
+            if self.on.by_program and self.turning == 0 and not self.touched:
+                if self.on.word("probing"):
+                    self.fed_still.append(self.line)
+                else:
+                    self.tell("cut with the spindle still")
+            elif self.on.by_program and not self.up_to_speed:
                 self.tell("cut before the spindle is up to speed")
             if self.modes["radius"] != "G40":
                 self.tell("cut beside its way by a radius left on")
@@ -134,16 +135,33 @@ class _Machine:
             self.modes["plane"] if kind in ("G2", "G3") else "", more,
         ))
 
+    def touching(self, codes: list[str], values: dict[str, float]) -> bool:
+        """A move until a probe touches, and the zero set by it; whether the block is one."""
+        touch, zero = self.on.touching
+        if touch in codes:
+            if self.on.by_program and self.turning != 0:
+                self.tell("touches with the spindle turning")
+            self.fed_still, self.touched = [], True
+            self.go("G1", self.targets(values))
+        elif zero in codes:
+            for axis, letter in enumerate(AXES):
+                if letter in values:
+                    self.touch[axis] -= self.error(axis)
+                    self.place[axis] = values[letter]
+        else:
+            return False
+        return True
+
+    def no_probe(self) -> None:
+        """What is in the spindle touched nothing, and was fed with it still."""
+        self.trace.touched += [f"line {n}: cut with the spindle still" for n in self.fed_still]
+        self.fed_still, self.touched = [], False
+
     def targets(self, values: dict[str, float]) -> dict[int, float]:
         """Where the axis words of a block lead, in the work's own frame."""
-        found = {}
-        for axis, letter in enumerate(AXES):
-            if letter in values:
-                if self.modes["distance"] == "G91":
-                    found[axis] = self.place[axis] + values[letter]
-                else:
-                    found[axis] = values[letter] + self.error(axis)
-        return found
+        return {axis: values[letter] + (
+                    self.place[axis] if self.modes["distance"] == "G91" else self.error(axis))
+                for axis, letter in enumerate(AXES) if letter in values}
 
     def to_top(self, letters: set[str]) -> None:
         """To the machine's own top of Z; other axes have no such way."""
@@ -213,6 +231,8 @@ class _Machine:
         self.figures(values, dwell)
         for code in codes:
             self.switch(code)
+        if self.touching(codes, values):
+            return
         if dwell:
             self.wait(values)
         elif "G92" in codes or "G52" in codes:
@@ -247,12 +267,10 @@ class _Machine:
 
     def cutter_asked(self, figures: int) -> None:
         """A T word: the cutter alone, or with the length offset in its last figures."""
-        split = self.on.word("change", "with-offset")
-        if not split:
-            self.asked = figures
-            return
-        cutter, offset = divmod(figures, 10 ** int(split[1]))
+        cutter, offset = self.on.split_t(figures)
         self.asked = cutter or self.asked
+        if offset is None:
+            return
         if not self.on.says("change", "word", default="M6"):
             self.cutter = self.asked
         self.length, self.modes["length"] = offset, "G43" if offset else "G49"
@@ -280,6 +298,7 @@ class _Machine:
             sense = 1 if code == spindle.says("spindle-words", "clockwise", default="M3") else -1
             if not self.drawn:
                 self.tell("spindle starts where the cutter may touch the work")
+            self.no_probe()
             self.turning, self.up_to_speed = sense * self.speed, False
         elif code in (spindle.says("spindle-words", "stop", default="M5"), "M19"):
             self.turning = 0.0
@@ -374,15 +393,14 @@ class _Machine:
 
     def at_end(self) -> None:
         """What is left on when the program ends."""
+        self.no_probe()
         if self.on.by_program and self.turning != 0:
             self.tell("spindle left turning at the end")
         if self.coolant:
             self.tell("coolant or air left on at the end")
         if not self.is_clear() and self.place[2] < 999:
             self.tell("cutter not clear at the end")
-        usual = {"distance": "G90", "plane": "G17", "feed mode": "G94", "radius": "G40",
-                 "cycle": "G80", "length": "G49", "path": "G61"}
-        for group, word in usual.items():
+        for group, word in self.on.usual.items():
             # What was left on before, and never mattered, is not this program's.
             if self.modes[group] not in (word, *self.start.modes):
                 self.tell(f"{self.modes[group]} left on at the end")

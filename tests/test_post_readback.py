@@ -21,7 +21,8 @@ from camgen.shop.machines import find_machine, machine_names
 
 SHIPPED = machine_names()
 # What a drawn file may be refused for, besides what its own checks refuse.
-FIELDS = ("program.largest", "blocks.longest", "numbers.feed-decimals", "comments.longest")
+FIELDS = ("program.largest", "blocks.longest", "numbers.feed-decimals", "comments.longest",
+          "dividing.pulses")
 
 
 def held(setup: SetupMoves, machine: Machine) -> None:

@@ -41,6 +41,18 @@ def test_one_word_said_otherwise_beside_those_of_a_probe(
     assert answer(tmp_path, said, "probed") in ("made", "refused")
 
 
+def words_for(job: str, seed: int) -> list[Any]:
+    """Words drawn for a job: a probe every other time where it probes, T with offsets at times."""
+    words = drawn(seed, 2 + seed % 4, WORDS)
+    if job == "probed" and seed % 2 and not any(path[0] == "probing" for path, _ in words):
+        words.append((("probing",), {"touch": "G31", "zero": "G10 L20 P1 {place}"}))
+    if seed % 3 == 0:
+        words = [one for one in words if one[0][0] not in ("change", "offsets")]
+        words += [(("change", "with-offset"), [2, 2]), (("offsets", "length"), "table"),
+                  (("change", "word"), None if seed % 2 else "M6")]
+    return words
+
+
 @pytest.mark.parametrize("seed", sampled(range(2000), 15, single=True))
 def test_words_said_otherwise_together(seed: int, tmp_path: Path) -> None:
     said = changed_files(drawn(seed, 2 + seed % 4, WORDS))
@@ -49,9 +61,9 @@ def test_words_said_otherwise_together(seed: int, tmp_path: Path) -> None:
 
 @pytest.mark.long
 @pytest.mark.parametrize("seed", range(2000))
-@pytest.mark.parametrize("job", ["wheel", "plate"])
-def test_words_said_otherwise_together_on_larger_jobs(
+@pytest.mark.parametrize("job", JOBS)
+def test_words_said_otherwise_together_on_every_job(
     job: str, seed: int, tmp_path: Path
 ) -> None:
-    said = changed_files(drawn(seed, 2 + seed % 4, WORDS))
+    said = changed_files(words_for(job, seed))
     assert answer(tmp_path, said, job) in ("made", "refused"), said

@@ -115,9 +115,14 @@ def farthest(one: np.ndarray, other: np.ndarray) -> float:
     return worst
 
 
+def _touched(job: str) -> list[tuple[tuple[str, ...], Any]]:
+    """What a job says of the machine besides its spelling: a probe, where one is used."""
+    return [(("probing",), {"touch": "G31", "zero": "G10 L20 P1 {place}"})] * (job == "probed")
+
+
 @lru_cache(maxsize=4)
 def plain_way(folder: Path, job: str) -> np.ndarray:
-    way = way_of(folder, changed_files([]), job)
+    way = way_of(folder, changed_files(_touched(job)), job)
     assert way is not None
     return way
 
@@ -133,11 +138,12 @@ def way_of(folder: Path, said: dict[str, Any], job: str) -> np.ndarray | None:
 
 
 @pytest.mark.parametrize("seed", sampled(range(600), 30, single=True))
-@pytest.mark.parametrize("job", ["pinion", pytest.param("plate", marks=pytest.mark.long)])
+@pytest.mark.parametrize("job", ["pinion", *(pytest.param(job, marks=pytest.mark.long)
+                                             for job in ("plate", "probed", "wheel"))])
 def test_the_cutter_goes_the_same_way(
     job: str, seed: int, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
-    said = changed_files(drawn(seed, 1 + seed % 4, WORDS))
+    said = changed_files([*_touched(job), *drawn(seed, 1 + seed % 4, WORDS)])
     usual = plain_way(tmp_path_factory.getbasetemp(), job)
     way = way_of(tmp_path, said, job)
     if way is None:
