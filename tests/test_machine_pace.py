@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import json
 import re
 from math import dist
+from pathlib import Path
 
 import pytest
 from demos import proved_demo
 from odd_machines import machine_with, written
 
 from camgen.faults import Refused
+from camgen.make.chain import Wish, proved_job
+from camgen.make.files import output_of
 from camgen.make.told.report import notes_of, times_of
+from camgen.make.told.same_said import said_of
 from camgen.make.told.sheet_texts import sheet_of
 from camgen.messages import Message
 from camgen.moves import Arc, Drill, Feed, Rapid, Section, SetupMoves
@@ -139,3 +144,34 @@ def test_it_is_told() -> None:
     sheet = sheet_of(proved, times_of(proved), {}, words("de"), None)
     assert any("zu kurz für eine Steuerung" in one for one in sheet.setups[0].remarks)
     assert not any("too short" in str(note) for note in notes_of(proved_demo("seconds-pinion")))
+
+
+@pytest.mark.parametrize(("pace", "more"), [
+    (1, {"arcs": {"style": "none"}}), (5, {"arcs": {"style": "none"}}),
+    (1, {"arcs": {"largest-sweep": 10}, "program": {"units": "inch"},
+         "numbers": {"decimals": 4, "feed-decimals": 3}}),
+])
+def test_a_step_all_of_which_is_fed_slower_has_on_the_sheet_the_feed_of_its_program(
+    pace: int, more: dict[str, object], tmp_path: Path
+) -> None:
+    (tmp_path / "disc.yaml").write_text("""
+job: disc
+material: brass
+plate: {thickness: 0.3, outline: {circle: 6}}
+cutters: {mill: {kind: end-mill, diameter: 1, flute-length: 1, reach: 3}}
+setups:
+  - {name: top, stock: {sheet: [10, 10], thickness: 0.3},
+     holding: {by: shellac on brass, cut-into: 0.3, holds-slugs: true},
+     steps: [outline: {cutter: mill}]}
+""", encoding="utf-8")
+    machine = {"name": "slow", "describes": "a slow control", "blocks-per-second": pace,
+               "merge-within": 0, **more}
+    (tmp_path / "slow.yaml").write_text(json.dumps(machine), encoding="utf-8")
+    proved = proved_job(tmp_path / "disc.yaml", Wish(post=str(tmp_path / "slow.yaml")))
+    assert proved.failed == ()
+    made = output_of(proved, pictures=False)
+    step = next(one for setup in said_of(made.files[made.sheet].decode()) for one in setup.steps)
+    text = proved.setups[0].programs[0].text.decode()
+    feeds = [float(one) for one in re.findall(r"F([\d.]+)", text)]
+    unit = 25.4 if "program" in more else 1.0
+    assert any(abs(feed * unit - float(step.feed)) <= 0.03 * feed * unit + 0.8 for feed in feeds)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from camgen.arrays import Flags, Floats
+from camgen.cutting.planner import CutPlan
 from camgen.moves import Arc, Drill, Feed, Rapid, Section
+from camgen.proof.evidence import Evidence
 
-__all__ = ["feed_told", "feeds_alike"]
+__all__ = ["feed_told", "feeds_alike", "feeds_told"]
 
 # Feeds this near each other are one, mm/min and as a share: one in inches is rounded to a quarter
 # of a millimetre.
@@ -24,6 +26,24 @@ def feeds_alike(feeds: Floats | float, feed: float) -> Flags:
     [True, True, False]
     """
     return np.asarray(np.abs(feeds - feed) <= np.maximum(_NEAR, _SHARE * np.asarray(feeds)))
+
+
+def feeds_told(evidence: Evidence, sections: Sequence[tuple[Section, CutPlan]]) -> list[float]:
+    """The feed of each step, mm/min: where every block of one is too short for the control's pace
+    and fed slower than planned, the highest that its programs say.
+    """
+    fitted, planned, found = evidence.cutters, evidence.planned, evidence.matched
+    told = [feed_told(section, cut.feed, fitted[section.cutter_number].diameter / 2)
+            if section.cutter_number in fitted else cut.feed for section, cut in sections]
+    if planned is None or found is None:
+        return told
+    step = planned.section[found.planned]
+    for number, feed in enumerate(told):
+        said = evidence.motion.feed[found.read[step == number]]
+        said = said[np.isfinite(said) & (said > 0)]
+        if len(said) and said.max() < feed and not feeds_alike(said, feed).any():
+            told[number] = float(said.max())
+    return told
 
 
 def feed_told(section: Section, planned: float, radius: float) -> float:

@@ -21,7 +21,7 @@ from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.timing import step_names
 from camgen.make.told.corner_table import corners_of
-from camgen.make.told.feed_told import feed_told
+from camgen.make.told.feed_told import feeds_told
 from camgen.make.told.hole_table import holes_of
 from camgen.make.told.on_head.head_told import centring_of, from_axis, stand_of, touched_at
 from camgen.make.told.on_head.starting_again import starting_again
@@ -171,8 +171,7 @@ def _setup(
     by_step = time.by_step()
     shares = shares_of(setup, time.seconds)
     sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
-    feeds = [feed_told(section, cut.feed, fitted[section.cutter_number].diameter / 2)
-             if section.cutter_number in fitted else cut.feed for section, cut in sections]
+    feeds = feeds_told(setup.evidence, sections)
     cutters: dict[int, CutterLine] = {}
     for section, _ in sections:
         if (cutter := fitted.get(section.cutter_number)) is None:
@@ -260,7 +259,8 @@ def _why(cut: CutPlan, feed: float) -> tuple[Message, ...]:
     if feed != cut.feed:
         lines.append(Message(
             "in the program {feed}: all of it is arcs, where the middle of the cutter goes slower "
-            "than its edge cuts, or as fast as the axes follow", feed=figure(feed, "mm/min")))
+            "than its edge cuts, or as fast as the axes follow, or else too short for the "
+            "control's pace", feed=figure(feed, "mm/min")))
     return tuple(Message("{sentence}.", sentence=line) for line in lines)
 
 
