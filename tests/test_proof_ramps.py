@@ -19,6 +19,7 @@ from camgen.proof import Evidence, Proof, gather, prove
 from camgen.proof.table.ramps import prove_ramps
 from camgen.reader import read_program
 from camgen.shop.cutters import RECORDS, Cutter, bears_under, record_of
+from camgen.shop.cutters.records import Way
 
 DEAD = Cutter(kind="end-mill", diameter=2.0, plunges=False)
 OPEN = {
@@ -67,8 +68,10 @@ def test_a_mill_that_plunges_is_not_asked() -> None:
 
 
 def test_every_kind_that_cuts_sideways_and_may_not_meet_metal_is_looked_at() -> None:
+    # A probe cuts nothing: that it meets nothing on its way is a proof of its own.
     assert {cutter.kind for cutter in OPEN.values()} == {
-        kind for kind, record in RECORDS.items() if record.sideways and not record.meets_solid}
+        kind for kind, record in RECORDS.items()
+        if record.sideways and not record.meets_solid and record.way is not Way.TOUCHING}
 
 
 @pytest.mark.parametrize("length", sampled([1.3, 3.0, 8.0], 2))

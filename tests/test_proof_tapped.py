@@ -42,7 +42,7 @@ def tapped(*given: float, **words: Any) -> dict[str, tuple[bool, float]]:
 
 def test_a_thread_fed_at_its_pitch_and_through_the_stock_holds() -> None:
     assert tapped(1.8, 0.25) == {"thread": (True, 0.0), "tap-feed": (True, 0.0),
-                                 "thread-depth": (True, 0.0)}
+                                 "thread-depth": (True, 0.0), "tap-out": (True, 0.0)}
     assert {(one.where, one.line) for one in proved(1.8, 0.25)} == {
         ("full to 1.800 mm, X 1.000 Y -2.000", 2)}
 

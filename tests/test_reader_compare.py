@@ -257,7 +257,7 @@ def test_demo_programs_split_for_a_small_memory_make_the_motion_of_the_whole(
     jobs = Path(__file__).resolve().parent.parent / "jobs"
     for setup in made(jobs / f"{job}.yaml", post):
         small = setup.machine.model_copy(update={"program": setup.machine.program.model_copy(
-            update={"largest": max(4000, len(setup.texts[0]) // 3)})})
+            update={"largest": max(5000, len(setup.texts[0]) // 3)})})
         parts = together([
             read_program(one.text, small, one.file)
             for one in write_programs(setup.planned.moves, small, stem=job)
