@@ -9,15 +9,20 @@ from pathlib import Path
 
 import pytest
 import yaml
+from machine_sweep import JOBS
 from odd_machines import Written, machine_with, words_of, written
 from second_control import Start, control
 from second_reader import run
 
 from camgen.faults import Refused
+from camgen.make.chain import Wish, proved_job
+from camgen.make.told.report import notes_of, times_of
+from camgen.make.told.sheet_texts import sheet_of
 from camgen.post.machine_file.explain import in_sentences
 from camgen.post.restart import dry_index, from_cutter, raised_by
 from camgen.post.writer import write_programs
 from camgen.reader import read_program
+from camgen.words import words as words_in
 
 TWO = "change: {with-offset: [2, 2]}"
 ALONE = "change: {with-offset: [2, 2], word: null, offset-ended-by: T0000}"
@@ -156,3 +161,16 @@ def test_show_tells_how_t_is_written() -> None:
     assert "Cutters are changed by T alone." in said
     assert any("T0101 chooses cutter 1 with its length" in one and "T0000 ends it" in one
                for one in said)
+
+
+def test_the_sheet_says_which_offset_to_set_and_no_flutes_of_a_probe(tmp_path: Path) -> None:
+    (tmp_path / "mine.yaml").write_text(yaml.safe_dump(words_of(
+        "plain-iso", f"{TWO}\noffsets: {{length: table}}\nname: mine")))
+    (tmp_path / "job.yaml").write_text(JOBS["probed"])
+    proved = proved_job(tmp_path / "job.yaml", Wish(post=str(tmp_path / "mine.yaml")))
+    [setup] = sheet_of(proved, times_of(proved), {}, words_in("en"), None).setups
+    assert [one.offset for one in setup.cutters] == ["T0101", "T0202", "T0303"]
+    probe = next(one for one in setup.cutters if one.name == "ball")
+    assert "flutes" not in f"{probe.what} {probe.taken}"
+    assert "carbide" not in probe.what
+    assert not any("ball" in str(note) and "carbide" in str(note) for note in notes_of(proved))

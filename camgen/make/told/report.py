@@ -31,7 +31,7 @@ from camgen.proof.evidence import Evidence
 from camgen.proof.path import select
 from camgen.proof.result import Proof
 from camgen.reader.summary import extents
-from camgen.shop.cutters import profile_of
+from camgen.shop.cutters import profile_of, record_of
 
 __all__ = ["cautions_of", "notes_of", "report_of", "runs_of", "shares_of", "times_of"]
 
@@ -57,7 +57,8 @@ def notes_of(proved: Proved) -> tuple[Message, ...]:
     job = proved.job_file.job
     used = {section.cutter for setup in proved.setups for section in setup.planned.moves.sections}
     taken = [name for name, cutter in job.cutters.items()
-             if name in used and "material" not in cutter.model_fields_set]
+             if name in used and "material" not in cutter.model_fields_set
+             and not record_of(cutter).touches]
     unsaid = {name: profile_of(cutter).taken for name, cutter in job.cutters.items()
               if name in used}
     return (

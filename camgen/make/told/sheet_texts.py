@@ -266,7 +266,8 @@ def _why(cut: CutPlan, feed: float) -> tuple[Message, ...]:
 
 def _cutter_words(cutter: Cutter, say: Words) -> str:
     # What nobody said must not look as if somebody had: most old cutters are of high-speed steel.
-    form = "with-teeth" if record_of(cutter).on_arbor else "with-flutes"
+    form = ("touching" if record_of(cutter).touches else
+            "with-teeth" if record_of(cutter).on_arbor else "with-flutes")
     material = (cutter.material if "material" in cutter.model_fields_set
                 else f"taken-as-{cutter.material}")
     return say("cutters", form, kind=say.say(record_of(cutter).name),
@@ -445,6 +446,4 @@ def _of_blank(job: Job, setup: FlatSetup, say: Words) -> tuple[Measure, ...]:
              if not later or setup.face == ("under" if name.endswith("-under") else "upper")]
     if job.part.raised:
         flat.append(Measure("over-all", "over-all", job.part.height))
-    if later:
-        return tuple(flat)
-    return (*flat, Measure("thickness", "thickness", job.part.thickness))
+    return (*flat, *([] if later else [Measure("thickness", "thickness", job.part.thickness)]))

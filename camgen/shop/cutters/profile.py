@@ -181,7 +181,7 @@ def profile_of(cutter: Cutter) -> CutterProfile:
     else:
         parts, taken = _end_cutting(cutter, record)
     if "flutes" not in cutter.model_fields_set and not (
-            record.single_point or record.can(Ability.DRILL, Ability.SPOT)):
+            record.single_point or record.can(Ability.DRILL, Ability.SPOT, Ability.TOUCH)):
         taken.insert(0, Taken("flutes", cutter.flutes))
     top = parts[-1].high
     holder = HOLDER if cutter.holder is None else cutter.holder
