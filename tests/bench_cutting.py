@@ -35,7 +35,7 @@ MILL = Machine(name="mill", describes="a mill")
     ("fly-cutter 10 1 tooth", {}),
     ("ball-end-mill 1 2 flutes flute-length 2 reach 4", {}),
     ("bull-end-mill 1 2 flutes corner 0.2 reach 4", {}),
-    ("chamfer-mill 3", {}),
+    ("chamfer-mill 3 tip 0.2", {}),
     ("engraver 3 angle 60 tip 0.1 reach 9", {}),
 ])
 def test_one_answer(benchmark: Any, words: str, asked: dict[str, Any]) -> None:
@@ -50,7 +50,7 @@ EVERY_KIND = (
     "boring-bar 4 shank 3 reach 12", "tap 1 pitch 0.25", "thread-mill 0.7 pitch 0.25",
     "form-disc 20 14 teeth arbor 8 reach 20", "fly-cutter 10 1 tooth",
     "ball-end-mill 1 2 flutes flute-length 2 reach 4",
-    "bull-end-mill 1 2 flutes corner 0.2 reach 4", "chamfer-mill 3",
+    "bull-end-mill 1 2 flutes corner 0.2 reach 4", "chamfer-mill 3 tip 0.2",
     "engraver 3 angle 60 tip 0.1 reach 9")
 
 

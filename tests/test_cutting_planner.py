@@ -187,8 +187,9 @@ def test_an_engraver_goes_only_as_deep_as_its_point_bears() -> None:
     sharp = plan_milling(gold, parse_cutter("engraver 3 angle 60 tip 0.1 reach 9"), MILL)
     # Not half of the cone, which is 2.9 / 2 / tan 30° high.
     assert 0 < sharp.depth < 0.5 * 2.9 / 2 * sqrt(3)
-    with pytest.raises(Refused):
-        plan_milling(gold, parse_cutter("engraver 3 angle 20 tip 0.001 reach 9"), MILL)
+    for angle in (20, 30, 45, 60, 90):
+        with pytest.raises(Refused):
+            plan_milling(gold, parse_cutter(f"engraver 3 angle {angle} tip 0.001 reach 9"), MILL)
 
 
 def test_deep_holes_are_pecked_and_shallow_ones_are_not() -> None:

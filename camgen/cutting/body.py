@@ -9,7 +9,7 @@ from math import radians as in_radians
 from camgen.cutting.answer import Governs, Limit
 from camgen.cutting.chips import EdgeShape, plain_edge, pointed_edge, round_edge, rounded_corner
 from camgen.cutting.forces import power_at, torque_at
-from camgen.cutting.stiffness import bending_factor, tip_compliance, torsion_factor
+from camgen.cutting.stiffness import bending_factor, cone_stress, tip_compliance, torsion_factor
 from camgen.faults import Fault, Refused, either, no_more
 from camgen.messages import NOTHING, Message
 from camgen.shop.cutters import (
@@ -40,6 +40,7 @@ __all__ = [
     "is_shaped",
     "plain_sense",
     "plunge_beyond",
+    "point_stress",
     "pointed_body",
     "slowed_or_thinner",
     "too_weak",
@@ -170,6 +171,12 @@ def pointed_body(body: Body, cone: CutterCone, edge: EdgeMaterial, depth: float)
     thinnest = slim * min(diameter, cone.tip + depth * slope)
     return Body(reach, body.fluted, bends * 64.0 / (3.0 * pi * edge.modulus), bent * 32.0 / pi,
                 torsion_factor(thinnest), body.edge_radius, body.run_out, body.notes)
+
+
+def point_stress(cone: CutterCone, body: Body, depth: float, around: float) -> float:
+    """Greatest stress in a cone within a cut of ``depth`` mm, for 1 N across in all, 1/mm²; 1 N
+    across comes with ``around`` N tangentially. No tip is narrower than its edge is round."""
+    return cone_stress(cone.tip, cone.slope, 2.0 * body.edge_radius, depth, around) / cone.slim**3
 
 
 def _slim(cutter: Cutter) -> float:
@@ -409,6 +416,8 @@ def going_down(feed: float, rpm: float, teeth: int, least_chip: float, machine: 
 _HELP = {
     "deflection": Message("a shorter stick-out, a larger cutter, less width or less depth"),
     "bending stress": Message("a shorter stick-out, a larger cutter, less width or less depth"),
+    "bending at the point": Message("a wider tip (tip: as measured, where it is not given), or a "
+                                    "wider angle"),
     "torsion": Message("a larger cutter, less depth, or a tougher one"),
     "thrust": Message("a shorter drill, a larger one, or a sharper point"),
     "spindle torque": Message("less depth or width, a smaller cutter, or a spindle with more "

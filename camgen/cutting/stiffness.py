@@ -8,6 +8,7 @@ from math import pi, sqrt
 __all__ = [
     "bending_factor",
     "buckling_force",
+    "cone_stress",
     "principal_stress",
     "tip_compliance",
     "torsion_factor",
@@ -70,6 +71,27 @@ def principal_stress(bending: float, shear: float) -> float:
     4.0
     """
     return bending / 2.0 + sqrt(bending * bending / 4.0 + shear * shear)
+
+
+def cone_stress(tip: float, slope: float, least: float, depth: float, around: float) -> float:
+    """Greatest stress in a cone for one newton spread evenly over ``depth`` from its tip, 1/mm².
+
+    At the height h it is d = tip + slope·h across, and no less than ``least``, and bears what acts
+    below: the moment h²/2 over πd³/32, greatest at h = 2·tip/slope, and of ``around`` N along the
+    edge the torque (tip·h + slope·h²/2)/2 over πd³/16, greatest at (√3 − 1)·tip/slope, or where the
+    cone becomes wider than ``least`` (bending and torsion of round bars, and derivatives). The
+    greatest of both together is on the safe side.
+
+    >>> round(cone_stress(1.0, 1e-9, 0.0, 1.0, 0.0) * pi / 16, 6)
+    1.0
+    """
+    begin = max(0.0, (least - tip) / slope)
+    bent = min(depth, max(begin, 2.0 * tip / slope))
+    turned = min(depth, max(begin, (sqrt(3.0) - 1.0) * tip / slope))
+    moment = bent * bent / 2.0 / depth
+    torque = around * (tip * turned + slope * turned * turned / 2.0) / 2.0 / depth
+    return principal_stress(32.0 * moment / (pi * max(least, tip + slope * bent) ** 3),
+                            torque * torsion_factor(max(least, tip + slope * turned)))
 
 
 def buckling_force(length: float, diameter: float, modulus: float) -> float:

@@ -105,6 +105,10 @@ def free_milling(
         cut = milling_cut_at(ask, depth)
     rpm, chip, turned, feed_governed = cut.rpm, cut.chip, cut.turned, cut.feed_governed
     by_load, load_name = cut.depth_for(chip)
+    if feed is not None and not cut.point_bears(chip):
+        # What the point bears of a chip that is kept is the same at any depth.
+        raise Refused(too_weak(Message("bending at the point"), depth,
+                               cut.chip_for(depth, rpm)[0], chip, cutter))
     if least_depth <= by_load < depth:
         depth, depth_governed = by_load, load_name
     elif by_load < depth * (1.0 - 1e-9) and feed is not None:
@@ -173,6 +177,9 @@ def _plan(cut: CutAtDepth, turned: ChosenSpeed, rpm: float, chip: float, depth: 
         Limit.at_most(practice_name, by_practice, "mm", "depth", depth),
         Limit.at_most(Message("deflection"), ask.bend_allowed, "mm", loads, bent),
         Limit.at_most(Message("bending stress"), ask.stress_allowed, "N/mm2", loads, stress),
+        *(() if ask.cone is None else (
+            Limit.at_most(Message("bending at the point"), ask.stress_allowed, "N/mm2", loads,
+                          force * cut.point_per_newton),)),
         Limit.at_most(Message("torsion"), ask.shear_allowed, "N/mm2", loads, twist),
         *turned.spindle_limits(rpm, loads, torque, power, ask.overload),
     )

@@ -15,6 +15,7 @@ from camgen.cutting.body import (
     cone_of,
     edge_at,
     feed_beyond,
+    point_stress,
     pointed_body,
 )
 from camgen.cutting.chips import (
@@ -97,10 +98,11 @@ class CutAtDepth:
 
     All loads are powers of the chip load, so each limit can be solved for it or for the depth.
     ``tangential`` N at 1 mm depth for a highest tooth that takes 1 mm; ``power`` W at 1 mm depth,
-    1 rev/min and 1 mm chip load; ``resultant`` the force across over the tangential.
+    1 rev/min and 1 mm chip load; ``point_per_newton`` 1/mm² the stress in a cone's point, else 0.
     """
 
     ask: MillingAsked
+    depth: float
     body: Body
     shape: EdgeShape
     wide: float
@@ -115,6 +117,7 @@ class CutAtDepth:
     tangential: float
     power: float
     stress_per_newton: float
+    point_per_newton: float
     warnings: tuple[Message, ...]
 
     @property
@@ -126,10 +129,18 @@ class CutAtDepth:
         """The greatest force across the cutter, N, by each limit; mean power apart."""
         ask, body, radius = self.ask, self.body, self.shape.diameter / 2.0
         torque = ask.overload * torque_at(ask.machine.spindle.power, rpm)
-        return ((ask.bend_allowed / body.compliance, Message("deflection")),
+        point = () if self.point_per_newton == 0.0 else (
+            (ask.stress_allowed / self.point_per_newton, Message("bending at the point")),)
+        return (*point, (ask.bend_allowed / body.compliance, Message("deflection")),
                 (ask.stress_allowed / self.stress_per_newton, Message("bending stress")),
                 (ask.shear_allowed / (radius * body.torsion) * ask.resultant, Message("torsion")),
                 (torque / radius * ask.resultant, Message("spindle torque")))
+
+    def point_bears(self, chip: float) -> bool:
+        """Whether a cone's point bears what is cut by it at a chip load; others have none."""
+        top = top_tooth(chip, self.body.run_out, self.ask.cutter.flutes)
+        force = self.tangential * self.ask.resultant * self.depth * top**self.ask.exponent
+        return force * self.point_per_newton <= self.ask.stress_allowed * (1.0 + 1e-9)
 
     def depth_for(self, chip: float) -> tuple[float, Message]:
         """The greatest depth at a chip load."""
@@ -162,11 +173,13 @@ class CutAtDepth:
 def milling_cut_at(ask: MillingAsked, depth: float) -> CutAtDepth:
     """The cut at one depth, mm. Raises Refused where speed or chip cannot be had."""
     material, cutter, machine, body = ask.material, ask.cutter, ask.machine, ask.body
+    point = 0.0
     if ask.cone is None:
         shape = edge_at(cutter, depth)
     else:
         shape = ask.cone.edge_at(depth)
         body = pointed_body(body, ask.cone, ask.edge, depth)
+        point = point_stress(ask.cone, body, depth, 1.0 / ask.resultant)
     wide = shape.diameter if ask.wide is None else min(ask.wide, shape.diameter)
     turned = choose_speed(material, cutter, machine, shape.diameter, 1.0, ask.speed,
                           ask.kept.speed, ask.kept.name)
@@ -236,10 +249,10 @@ def milling_cut_at(ask: MillingAsked, depth: float) -> CutAtDepth:
         teeth, engagement(wide, shape.diameter), ask.exponent)
     mean_share = mean_chip_share(wide, shape.diameter) * shape.mean
     return CutAtDepth(
-        ask, body, shape, wide, turned, rpm, chip, governed, chip_name, chip_table, peak_share,
-        mean_share, tangential, mean_power(ask.kc1, ask.mc, wide, teeth, mean_share),
+        ask, depth, body, shape, wide, turned, rpm, chip, governed, chip_name, chip_table,
+        peak_share, mean_share, tangential, mean_power(ask.kc1, ask.mc, wide, teeth, mean_share),
         principal_stress(body.bending, shape.diameter / 2.0 * body.torsion / ask.resultant),
-        tuple(warnings))
+        point, tuple(warnings))
 
 
 def feed_bounds(material: Material, cutter: Cutter, machine: Machine, width: float | None,
