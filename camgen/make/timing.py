@@ -20,8 +20,10 @@ from camgen.cutting.time.spent import (
     motion_parts,
     savings,
 )
+from camgen.job.models import StepWords
 from camgen.messages import Message
 from camgen.moves import Section, SetupMoves
+from camgen.part.declaration import MakesCones, MakesMarks
 from camgen.proof.evidence import Evidence
 from camgen.proof.path import lengths
 from camgen.reader.motion import Kind
@@ -107,14 +109,16 @@ def setup_savings(
     roomy = np.array([feed_has_room(cut) for cut in cuts] or [False])
     found = savings(evidence.machine, account, faster=roomy[_sections(evidence)],
                     **_course(evidence))
-    again = put_in_again(evidence.moves.sections if evidence.moves is not None else ())
+    again = put_in_again(evidence.moves.sections if evidence.moves is not None else (),
+                         next(one.steps for one in evidence.job.setups
+                              if one.name == evidence.setup))
     # Where none is put in again, no order spares a change.
     if again is None:
         return tuple(one for one in found if one.what != ONE_CHANGE)
     return tuple(replace(one, what=again) if one.what == ONE_CHANGE else one for one in found)
 
 
-def put_in_again(sections: Sequence[Section]) -> Message | None:
+def put_in_again(sections: Sequence[Section], steps: Sequence[StepWords]) -> Message | None:
     """Which change might be spared: of the first cutter that is put in again after another.
 
     Whether the later step may come so soon only the maker knows: what lies between may be needed.
@@ -123,11 +127,22 @@ def put_in_again(sections: Sequence[Section]) -> Message | None:
     before = ""
     for section in sections:
         if section.cutter in last and section.cutter != before:
+            if _made_in_one(steps[last[section.cutter]], steps[section.step]):
+                return Message("one cutter change less: countersinks: true with step {first}, "
+                               "which marks the holes, and step {again} left out",
+                               first=last[section.cutter] + 1, again=section.step + 1)
             return Message("one cutter change less: {cutter} kept in for step {again} right after "
                            "step {first}, where that order will do", cutter=section.cutter,
                            again=section.step + 1, first=last[section.cutter] + 1)
         last[section.cutter], before = section.step, section.cutter
     return None
+
+
+def _made_in_one(marks: StepWords, cones: StepWords) -> bool:
+    """Whether a step of marks might make the cones of a later one with the same cutter."""
+    says = cones.declares()
+    return (marks.declares().makes_a(MakesMarks) and not marks.declares().makes_a(MakesCones)
+            and all(isinstance(one, MakesCones) for one in says.makes) and bool(says.makes))
 
 
 def _course(evidence: Evidence) -> dict[str, Any]:

@@ -139,7 +139,7 @@ class CutAtDepth:
     def point_bears(self, chip: float) -> bool:
         """Whether a cone's point bears what is cut by it at a chip load; others have none."""
         top = top_tooth(chip, self.body.run_out, self.ask.cutter.flutes)
-        force = self.tangential * self.ask.resultant * self.depth * top**self.ask.exponent
+        force = float(self.tangential * self.ask.resultant * self.depth * top**self.ask.exponent)
         return force * self.point_per_newton <= self.ask.stress_allowed * (1.0 + 1e-9)
 
     def depth_for(self, chip: float) -> tuple[float, Message]:

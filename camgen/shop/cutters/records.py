@@ -70,6 +70,7 @@ class Ability(Enum):
     DRILL = "drill a hole from solid"
     SPOT = "spot a hole"
     SINK = "sink a cone"
+    SPOT_AND_SINK = "sink a cone into whole metal"
     COUNTERBORE = "counterbore"
     REAM = "ream"
     TAP = "tap a thread"
@@ -219,6 +220,7 @@ RECORDS: Final[dict[CutterKind, CutterRecord]] = {one.kind: one for one in (
             own_size=True, said=("twist-drill",)),
     _record("spot-drill", Message("spot drill", "cutter-names"), Message("SPOT DRILL"),
             Way.DRILLING, EdgeForm.CONE, End.SOLID, Ability.SPOT, Ability.SINK,
+            Ability.SPOT_AND_SINK,
             said=("spotting-drill",)),
     _record("end-mill", Message("end mill", "cutter-names"), Message("END MILL"),
             Way.MILLING, EdgeForm.FLAT, End.SOLID, Ability.MILL_WALL,

@@ -93,7 +93,7 @@ def plan(bench: FlatBench, words: CounterboreHoles) -> PlannedStep:
     )
     moves = drill_strokes(
         bench, holes, cut.feed, lambda hole: bottom_of(bench, hole)[0],
-        dwell=round(60.0 * TURNS / cut.speed, 3),
+        dwell=lambda _: round(60.0 * TURNS / cut.speed, 3),
     )
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut,
                        notes=open_at_edge(bench, holes))

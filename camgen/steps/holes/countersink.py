@@ -21,7 +21,7 @@ from camgen.steps.holes.which_holes import (
 )
 from camgen.steps.kind import FlatBench, PlannedStep, StepKind
 
-__all__ = ["COUNTERSINK", "Countersink"]
+__all__ = ["COUNTERSINK", "DWELL", "Countersink", "none_sunk", "sink_faults"]
 
 # Seconds the cutter turns at full depth, so that the cone comes out round. Common practice, no
 # source.
@@ -54,57 +54,64 @@ def _meant(bench: FlatBench, words: Countersink) -> tuple[Hole, ...]:
 def check(bench: FlatBench, words: Countersink) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + names_without_hole(bench, words.holes)
-    layout, cutter = bench.layout, bench.cutter
     holes = _meant(bench, words)
     if not holes and not faults:
-        faults.append(
-            Fault(
-                Message("no hole is countersunk"),
-                Message("give holes their `countersink:` width"), bench.place()
-            )
-        )
+        faults.append(none_sunk(bench))
     for hole in holes:
-        wide = layout.part.cone_width(hole)
-        deep = point_length(cutter, wide)
-        if not wide:
-            faults.append(
-                Fault(
-                    Message("hole {hole} is not countersunk", hole=hole.name),
-                    Message("give it its `countersink:` width"),
-                    bench.place("holes"),
-                )
-            )
-        elif wide > cutter.diameter:
-            faults.append(
-                Fault(
-                    Message("the cone of {hole}, {wide:g} mm, is wider than the cutter, "
-                            "{diameter:g} mm", hole=hole.name, wide=wide,
-                            diameter=cutter.diameter),
-                    Message("a larger cutter"),
-                    bench.place("cutter"),
-                )
-            )
-        elif not cone_has_room(layout, cutter, hole):
-            faults.append(
-                Fault(
-                    Message("the cone of {hole} is {deep:.2f} mm deep, its hole {depth:g} mm",
-                            hole=hole.name, deep=deep, depth=hole.depth),
-                    Message("a flatter point, or a deeper or wider hole"),
-                    bench.place("cutter"),
-                )
-            )
-        elif short := too_short(bench, hole, layout.face - deep):
-            faults += short
-        elif layout.face - deep < layout.floor:
-            faults.append(
-                Fault(
-                    Message("the cone of {hole} is {deep:.2f} mm deep, below what may be cut into",
-                            hole=hole.name, deep=deep),
-                    Message("a flatter point"),
-                    bench.place("cutter"),
-                )
-            )
+        faults += sink_faults(bench, hole)
     return faults
+
+
+def none_sunk(bench: FlatBench) -> Fault:
+    """The fault of a step that finds no hole with a cone."""
+    return Fault(Message("no hole is countersunk"),
+                 Message("give holes their `countersink:` width"), bench.place())
+
+
+def sink_faults(bench: FlatBench, hole: Hole) -> list[Fault]:
+    """Faults of the cone of one hole, cut by the bench's cutter."""
+    layout, cutter = bench.layout, bench.cutter
+    wide = layout.part.cone_width(hole)
+    deep = point_length(cutter, wide)
+    if not wide:
+        return [
+            Fault(
+                Message("hole {hole} is not countersunk", hole=hole.name),
+                Message("give it its `countersink:` width"),
+                bench.place("holes"),
+            )
+        ]
+    if wide > cutter.diameter:
+        return [
+            Fault(
+                Message("the cone of {hole}, {wide:g} mm, is wider than the cutter, "
+                        "{diameter:g} mm", hole=hole.name, wide=wide,
+                        diameter=cutter.diameter),
+                Message("a larger cutter"),
+                bench.place("cutter"),
+            )
+        ]
+    if not cone_has_room(layout, cutter, hole):
+        return [
+            Fault(
+                Message("the cone of {hole} is {deep:.2f} mm deep, its hole {depth:g} mm",
+                        hole=hole.name, deep=deep, depth=hole.depth),
+                Message("a flatter point, or a deeper or wider hole"),
+                bench.place("cutter"),
+            )
+        ]
+    if short := too_short(bench, hole, layout.face - deep):
+        return short
+    if layout.face - deep < layout.floor:
+        return [
+            Fault(
+                Message("the cone of {hole} is {deep:.2f} mm deep, below what may be cut into",
+                        hole=hole.name, deep=deep),
+                Message("a flatter point"),
+                bench.place("cutter"),
+            )
+        ]
+    return []
 
 
 def plan(bench: FlatBench, words: Countersink) -> PlannedStep:
@@ -119,7 +126,7 @@ def plan(bench: FlatBench, words: Countersink) -> PlannedStep:
     cut = drilling(bench, deepest, drilled=min(hole.diameter for hole in holes))
     moves = drill_strokes(
         bench, holes, cut.feed,
-        lambda hole: layout.face - deep(hole), dwell=DWELL,
+        lambda hole: layout.face - deep(hole), dwell=lambda _: DWELL,
     )
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut)
 

@@ -9,11 +9,12 @@ from pydantic import Field
 from camgen.faults import Fault, no_more
 from camgen.job.models import StepWords
 from camgen.messages import Message
-from camgen.part.declaration import Declaration, MakesMarks, Named
+from camgen.part.declaration import Declaration, MakesCones, MakesMarks, Named
 from camgen.part.features import Hole
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
 from camgen.steps.cuts import drilling
+from camgen.steps.holes.countersink import DWELL, none_sunk, sink_faults
 from camgen.steps.holes.which_holes import (
     drill_strokes,
     holes_chosen,
@@ -43,10 +44,17 @@ class Spot(StepWords):
         None, description="depth of the cone; else to suit the hole and the stock"
     )
 
+    countersinks: bool = Field(
+        False, description="holes that are countersunk are spotted to the width of their "
+        "countersink, with the cutter's own angle: no step for it is needed later"
+    )
+
     def declares(self) -> Declaration:
-        """A mark at each hole."""
-        return Declaration((MakesMarks(Named(self.holes), self.depth, CONE_SHARE),),
-                           (Ability.SPOT,))
+        """A mark at each hole, and with the word the cones of those that shall have one."""
+        marks = MakesMarks(Named(self.holes), self.depth, CONE_SHARE)
+        if not self.countersinks:
+            return Declaration((marks,), (Ability.SPOT,))
+        return Declaration((marks, MakesCones(Named(self.holes))), (Ability.SPOT_AND_SINK,))
 
 
 def _depth(bench: FlatBench, words: Spot, diameter: float) -> float:
@@ -57,10 +65,21 @@ def _depth(bench: FlatBench, words: Spot, diameter: float) -> float:
     return min(point_length(bench.cutter, width), DEPTH_SHARE * (layout.face - layout.bottom))
 
 
+def _sunk(bench: FlatBench, words: Spot) -> tuple[Hole, ...]:
+    """The holes whose cone this step makes too."""
+    return tuple(hole for hole in holes_chosen(bench.layout, words.holes)
+                 if words.countersinks and bench.layout.part.cone_width(hole))
+
+
 def check(bench: FlatBench, words: Spot) -> list[Fault]:
     """Faults seen without planning."""
     faults = bench.need() + names_without_hole(bench, words.holes)
     layout = bench.layout
+    sunk = _sunk(bench, words)
+    if words.countersinks and not sunk and not faults:
+        faults.append(none_sunk(bench))
+    for hole in sunk if not faults else ():
+        faults += sink_faults(bench, hole)
     if words.depth is not None and layout.face - words.depth < layout.floor:
         faults.append(
             Fault(
@@ -100,6 +119,10 @@ def _wider_than_its_hole(bench: FlatBench, words: Spot) -> list[Fault]:
     return []
 
 
+def _axis(hole: Hole) -> tuple[float, float]:
+    return round(hole.x, 6), round(hole.y, 6)
+
+
 def _narrowest(holes: Sequence[Hole]) -> tuple[Hole, ...]:
     """Of holes about one middle the narrowest, which is the one that is drilled.
 
@@ -110,20 +133,26 @@ def _narrowest(holes: Sequence[Hole]) -> tuple[Hole, ...]:
     """
     found: dict[tuple[float, float], Hole] = {}
     for hole in holes:
-        axis = round(hole.x, 6), round(hole.y, 6)
+        axis = _axis(hole)
         if axis not in found or hole.diameter < found[axis].diameter:
             found[axis] = hole
     return tuple(found.values())
 
 
 def plan(bench: FlatBench, words: Spot) -> PlannedStep:
-    """One short stroke at each hole, for the narrowest where several are about one middle."""
+    """One short stroke at each hole, for the narrowest where several are about one middle; as deep
+    as its cone where that is made too."""
     layout = bench.layout
     holes = _narrowest(holes_chosen(layout, words.holes))
-    cut = drilling(bench, max(_depth(bench, words, hole.diameter) for hole in holes))
-    moves = drill_strokes(
-        bench, holes, cut.feed, lambda hole: layout.face - _depth(bench, words, hole.diameter)
-    )
+    cones = {_axis(hole): point_length(bench.cutter, layout.part.cone_width(hole))
+             for hole in _sunk(bench, words)}
+
+    def deep(hole: Hole) -> float:
+        return cones.get(_axis(hole)) or _depth(bench, words, hole.diameter)
+
+    cut = drilling(bench, max(deep(hole) for hole in holes))
+    moves = drill_strokes(bench, holes, cut.feed, lambda hole: layout.face - deep(hole),
+                          dwell=lambda hole: DWELL if _axis(hole) in cones else 0.0)
     return PlannedStep(bench.section(words.called, cut.speed, moves), cut)
 
 

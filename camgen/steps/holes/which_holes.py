@@ -128,7 +128,7 @@ def drill_strokes(
     feed: float,
     bottom: Callable[[Hole], float],
     *,
-    dwell: float = 0.0,
+    dwell: Callable[[Hole], float] | None = None,
     peck: Callable[[Hole], float] | None = None,
     feed_out: bool = False,
     reverses: bool = False,
@@ -136,7 +136,8 @@ def drill_strokes(
 ) -> list[Move]:
     """From clear of the work down into each of these holes on each piece, and clear again.
 
-    ``feed`` mm/min, ``dwell`` seconds; ``bottom`` and ``peck`` give each hole's Z and bite in mm.
+    ``feed`` mm/min; ``bottom``, ``peck`` and ``dwell`` give each hole's Z and bite in mm, and the
+    seconds below.
     ``peck``, ``feed_out`` and ``reverses`` are as in :class:`camgen.moves.Drill`; with ``further``
     the stroke begins and ends so much higher above the work.
     """
@@ -150,7 +151,7 @@ def drill_strokes(
             feed=feed,
             travel=layout.safe_height,
             peck=0.0 if peck is None else peck(hole),
-            dwell=dwell,
+            dwell=0.0 if dwell is None else dwell(hole),
             feed_out=feed_out,
             reverses=reverses,
         )
