@@ -52,7 +52,7 @@ OTHER: dict[str, Any] = {
     "floor": 0.03, "step-over": 0.11, "tabs": {"count": 2, "width": 0.9, "height": 0.25},
     "skin": 0.04, "last-cut": 0.03, "trial-short": 0.02, "depth-correction": 0.004,
     "leave": 0.05, "milling": "conventional",
-    "thread": "S0.9", "holes": ["zzz"], "pockets": ["zzz"], "openings": ["zzz"],
+    "thread": "S0.9", "holes": ["zzz"], "pockets": ["zzz"], "openings": ["zzz"], "posts": ["zzz"],
     "entry-holes": ["zzz"], "face": [3.0, 3.0], "hole": "zzz", "edge": "left", "along": 1.0,
 }
 

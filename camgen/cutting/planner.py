@@ -36,6 +36,7 @@ __all__ = [
     "plan_drilling",
     "plan_form_cut",
     "plan_milling",
+    "plan_outside_thread_milling",
     "plan_tapping",
     "plan_thread_milling",
 ]
@@ -45,6 +46,7 @@ plan_boring = at_speeds_had(boring.free_boring)
 plan_drilling = at_speeds_had(drilling.free_drilling)
 plan_form_cut = at_speeds_had(form_cut.free_form_cut)
 plan_milling = at_speeds_had(milling.free_milling)
+plan_outside_thread_milling = at_speeds_had(circles.free_outside_thread_milling)
 plan_tapping = at_speeds_had(tapping.free_tapping)
 plan_thread_milling = at_speeds_had(circles.free_thread_milling)
 

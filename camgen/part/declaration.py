@@ -31,6 +31,7 @@ __all__ = [
     "MakesMarks",
     "MakesOpenings",
     "MakesOutline",
+    "MakesOutsideThreads",
     "MakesPockets",
     "MakesSpaces",
     "MakesThreads",
@@ -144,6 +145,14 @@ class MakesOutline:
 
 
 @dataclass(frozen=True)
+class MakesOutsideThreads:
+    """Threads outside, on those posts that shall have one; where it names none, on those whose
+    thread has the cutter's pitch."""
+
+    posts: Named
+
+
+@dataclass(frozen=True)
 class MakesFace:
     """The face that looks up, over all of the stock; ``to`` is the thickness left, else the part's.
     """
@@ -180,7 +189,7 @@ class SetsZero:
 AtHoles: TypeAlias = MakesHoles | MakesMarks | MakesCones | MakesThreads
 Made: TypeAlias = (
     AtHoles | MakesPockets | MakesOpenings | MakesCrossing | MakesOutline | MakesFace | MakesSpaces
-    | SetsZero
+    | MakesOutsideThreads | SetsZero
 )
 
 

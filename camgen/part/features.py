@@ -26,6 +26,7 @@ __all__ = [
     "Hole",
     "NamePath",
     "Opening",
+    "OutsideThread",
     "PartOutline",
     "Recess",
     "Spaces",
@@ -125,6 +126,31 @@ class Thread:
     def depth(self) -> float | None:
         """Below the face, None for one right through."""
         return self.hole.depth
+
+
+@dataclass(frozen=True)
+class OutsideThread:
+    """The thread ``called`` so on a round post of ``over`` mm, whose name it bears.
+
+    It is full for ``length`` from the post's top, ``depth`` below the face; the post stands
+    ``height`` over the lowest floor that is level all round it.
+    """
+
+    name: str
+    place: Point
+    called: str
+    over: float
+    length: float
+    depth: float
+    height: float
+    face: Face = "upper"
+    at: NamePath = ()
+    elsewhere: NamePath = ("threads",)
+
+    @property
+    def group(self) -> str:
+        """It has no like."""
+        return self.name
 
 
 @dataclass(frozen=True)
@@ -230,7 +256,7 @@ class Whole:
         return "upper"
 
 
-Feature: TypeAlias = Hole | Cone | Thread | Recess | Opening | Whole
+Feature: TypeAlias = Hole | Cone | Thread | OutsideThread | Recess | Opening | Whole
 ThingT = TypeVar("ThingT", CrossedOut, PartOutline, Thickness, Spaces)
 
 

@@ -13,6 +13,7 @@ from camgen.part.features import (
     Feature,
     Hole,
     Opening,
+    OutsideThread,
     PartOutline,
     Recess,
     Thread,
@@ -47,7 +48,8 @@ class PartShape:
     ``opening_names`` are theirs in a plate. ``blind`` holes and ``recesses`` do not go through and
     are on the face that looks up; those on the other face are ``beneath``, their depths counted
     from there. ``cones`` are those at the face that looks up, ``threads`` those in holes that go
-    right through or down from it. ``corners_left`` are those that cutters leave to a file.
+    right through or down from it, ``outside_threads`` those on posts that stand up there.
+    ``corners_left`` are those that cutters leave to a file.
     """
 
     outline: Path
@@ -60,6 +62,7 @@ class PartShape:
     cones: tuple[Cone, ...] = ()
     threads: tuple[Thread, ...] = ()
     corners_left: tuple[CornerStanding, ...] = ()
+    outside_threads: tuple[OutsideThread, ...] = ()
 
     @cached_property
     def _wide(self) -> dict[str, float]:
@@ -119,4 +122,6 @@ def as_it_lies(features: Sequence[Feature], face: Face, turned: MirrorAxis) -> P
               if isinstance(one, Thread) and (one.depth is None or one.face == face)),
         tuple(replace(one, corner=replace(one.corner, at=mirrored(one.corner.at, turned)))
               for one in _standing(features, face)),
+        tuple(replace(one, place=mirrored(one.place, turned)) for one in features
+              if isinstance(one, OutsideThread) and one.face == face),
     )

@@ -17,6 +17,7 @@ from camgen.proof.flat.holes.holes_made import prove_concentric
 from camgen.proof.flat.load.engagement import prove_engagement
 from camgen.proof.flat.load.full_feed import prove_full_feed
 from camgen.proof.flat.load.passes import prove_flat_passes
+from camgen.proof.flat.outside_threads import prove_outside_threads
 from camgen.proof.flat.thin_walls import prove_thin_walls
 from camgen.proof.head.around_head import prove_around_head
 from camgen.proof.head.milled import prove_milled
@@ -136,5 +137,6 @@ def prove_flat(evidence: FlatEvidence) -> Iterator[Proof]:
     yield from prove_concentric(evidence)
     yield from prove_floors(evidence)
     yield from prove_thin_walls(evidence)
+    yield from prove_outside_threads(evidence)
     yield from prove_engagement(evidence)
     yield from prove_full_feed(evidence)

@@ -19,6 +19,7 @@ from camgen.steps.kind import FlatBench, HeadBench, StepKind
 from camgen.steps.walls.cross_out import CROSS_OUT
 from camgen.steps.walls.cut_out import CUT_OUT
 from camgen.steps.walls.outline import OUTLINE
+from camgen.steps.walls.outside_thread import OUTSIDE_THREAD
 from camgen.steps.zeros.probe import PROBE
 
 __all__ = ["FLAT_STEPS", "HEAD_STEPS", "STEPS", "StepKind", "step_words"]
@@ -27,7 +28,7 @@ FLAT_STEPS: dict[str, StepKind[FlatBench]] = {
     kind.kind: kind
     for kind in (
         FACE, SPOT, DRILL, BORE, FINE_BORE, REAM, COUNTERBORE, COUNTERSINK, THREAD_MILL, TAP,
-        POCKET, CUT_OUT, CROSS_OUT, OUTLINE, PROBE,
+        POCKET, CUT_OUT, CROSS_OUT, OUTSIDE_THREAD, OUTLINE, PROBE,
     )
 }
 HEAD_STEPS: dict[str, StepKind[HeadBench]] = {

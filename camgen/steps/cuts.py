@@ -12,6 +12,7 @@ from camgen.cutting.planner import (
     plan_drilling,
     plan_form_cut,
     plan_milling,
+    plan_outside_thread_milling,
     plan_tapping,
     plan_thread_milling,
 )
@@ -24,7 +25,8 @@ from camgen.tolerances import AREA_CHORD
 # the middle. Common practice, no source.
 MOST_TAKEN = 0.8
 
-__all__ = ["boring", "drilling", "finishing", "form_cut", "milling", "overhang",
+__all__ = ["boring", "drilling", "finishing", "form_cut", "milling", "outside_thread_cut",
+           "overhang",
            "space_section", "tapping", "thread_cut"]
 
 
@@ -119,6 +121,13 @@ def thread_cut(bench: Bench, diameter: float) -> CutPlan:
     return plan_thread_milling(
         bench.material, bench.cutter, bench.machine, diameter, speed=bench.words.speed
     )
+
+
+def outside_thread_cut(bench: Bench, deep: float, root: float, rows: int) -> CutPlan:
+    """The cut of a thread mill round a post, ``deep`` mm down to a ``root`` diameter, with so many
+    ``rows`` of teeth in it. Raises Refused if it cannot be."""
+    return plan_outside_thread_milling(bench.material, bench.cutter, bench.machine, deep, root,
+                                       rows=rows, speed=bench.words.speed)
 
 
 def form_cut(

@@ -16,7 +16,7 @@ from camgen.shop.cutters import Ability, Cutter, record_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 
-__all__ = ["circle_feed", "free_thread_milling"]
+__all__ = ["circle_feed", "free_outside_thread_milling", "free_thread_milling"]
 
 
 def circle_feed(feed: float, circle: float, cutter: float, machine: Machine,
@@ -95,6 +95,45 @@ def free_thread_milling(
                                            "rubs: less speed"))
     return replace(
         cut, feed=feed, governed_by=governed, warnings=warnings,
+        plunge_feed=min(cut.plunge_feed, feed), ramp_feed=min(cut.ramp_feed, feed),
+        limits=(*cut.limits, Limit(Message("acceleration in the circle"), by_axes, "mm/min",
+                                   "feed", feed / by_axes, feed)))
+
+
+def free_outside_thread_milling(
+    material: Material,
+    cutter: Cutter,
+    machine: Machine,
+    deep: float,
+    root: float,
+    *,
+    rows: int = 1,
+    speed: float | None = None,
+) -> CutPlan:
+    """Plan a thread milled round a post, ``deep`` mm down to a ``root`` diameter, mm.
+
+    ``rows`` of teeth are in the metal at once, their triangles taken as full rectangles. Round a
+    post the engaged arc is shorter than along a straight wall, which is what is reckoned: both on
+    the safe side. The answer's ``feed`` is that of the cutter's centre, which is never slower than
+    the wall sees it.
+
+    Raises Refused when the pitch is not known or no safe choice exists.
+    """
+    if cutter.pitch is None:
+        raise Refused(Fault(Message("the thread mill's pitch is not given"),
+                            Message("such as thread-mill 0.7 pitch 0.25")))
+    cut = free_milling(material, cutter, machine, min(deep, cutter.diameter), rows * cutter.pitch,
+                       keep_depth=True, speed=speed)
+    feed, name = circle_feed(cut.feed, root, cutter.diameter, machine, inside=False)
+    governed = dict(cut.governed_by)
+    governed["depth"], governed["width"] = (
+        Message("pitch of the thread"), Message("depth of the thread"))
+    by_axes = 60.0 * sqrt(min(machine.x.acceleration, machine.y.acceleration)
+                          * (root + cutter.diameter) / 2.0)
+    if name != "the wall":
+        governed["feed"] = name
+    return replace(
+        cut, feed=feed, governed_by=governed,
         plunge_feed=min(cut.plunge_feed, feed), ramp_feed=min(cut.ramp_feed, feed),
         limits=(*cut.limits, Limit(Message("acceleration in the circle"), by_axes, "mm/min",
                                    "feed", feed / by_axes, feed)))

@@ -25,6 +25,7 @@ from camgen.part.plates.round_features import (
     jewel_limits,
     round_holes_of,
 )
+from camgen.part.plates.threaded_posts import threaded_post_faults
 from camgen.shop.threads import thread_of
 from camgen.tolerances import CHECK_CHORD
 
@@ -44,6 +45,8 @@ def plate_faults(job_file: JobFile, plate: Plate) -> list[Fault]:
         *_jewels(job_file, plate),
         *_inside(job_file, plate),
         *_depths(job_file, plate),
+        *(Fault(fault.message, fault.remedy, job_file.place("plate", *words))
+          for words, fault in threaded_post_faults(plate)),
     ]
 
 

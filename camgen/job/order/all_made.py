@@ -28,13 +28,20 @@ from camgen.job.order.idle import idle_faults
 from camgen.job.order.opened import opened_before, opening_faults
 from camgen.messages import Message, counted
 from camgen.part.called import mouth_called, thing_called
-from camgen.part.declaration import LeavesSkin, LeavesTabs, MakesMarks, MakesOutline
+from camgen.part.declaration import (
+    LeavesSkin,
+    LeavesTabs,
+    MakesMarks,
+    MakesOutline,
+    MakesOutsideThreads,
+)
 from camgen.part.features import (
     Cone,
     CrossedOut,
     Feature,
     Hole,
     Opening,
+    OutsideThread,
     PartOutline,
     Recess,
     Spaces,
@@ -90,8 +97,10 @@ def _unmade(
         if is_a(one, PartOutline) and not _has_edge_to_cut(job):
             continue
         # On the wrong face is told with the faces; a thread has none of its own.
-        if not any(deed.makes(one) if isinstance(one, Thread) else deed.would_make(one)
-                   for deed in deeds):
+        threaded = isinstance(one, Thread | OutsideThread)
+        if isinstance(one, OutsideThread) and _finds_none(deeds, features):
+            continue
+        if not any(deed.makes(one) if threaded else deed.would_make(one) for deed in deeds):
             told.add(one.at)
             other = _of_another_size(job_file, deeds, features, one)
             if other is not None:
@@ -104,6 +113,12 @@ def _unmade(
                         Message("add the step - {step}: {typed}, or say made-elsewhere: [{word}] "
                                 "where another job or hand does", step=step, typed="{cutter: …}",
                                 word=word), job_file.place(*at, key=True))
+
+
+def _finds_none(deeds: tuple[Deed, ...], features: tuple[Feature, ...]) -> bool:
+    """Whether a step for threads outside makes none of them: why is told with the step."""
+    return any(deed.says.makes_a(MakesOutsideThreads) and not any(
+        deed.makes(one) for one in features) for deed in deeds)
 
 
 def _of_another_size(
@@ -227,6 +242,9 @@ def _in_words(one: Feature) -> tuple[Message, str, str]:
             return mouth_called(one.mouth, name), one.elsewhere[-1], "countersink"
         case Thread():
             return Message("the thread of {name}", name=name), "threads", "tap"
+        case OutsideThread():
+            return (Message("the thread outside on the post {name}", name=name), "threads",
+                    "outside-thread")
         case Hole() | Whole():
             return thing_called(one.elsewhere[0], name), one.elsewhere[0], "bore"
 

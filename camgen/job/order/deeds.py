@@ -23,6 +23,7 @@ from camgen.part.declaration import (
     MakesMarks,
     MakesOpenings,
     MakesOutline,
+    MakesOutsideThreads,
     MakesPockets,
     MakesSpaces,
     MakesThreads,
@@ -34,6 +35,7 @@ from camgen.part.features import (
     Feature,
     Hole,
     Opening,
+    OutsideThread,
     PartOutline,
     Recess,
     Spaces,
@@ -44,7 +46,7 @@ from camgen.part.features import (
 from camgen.part.parts import features_of
 from camgen.part.plates.plate_words import Face
 from camgen.shop.cutters import Cutter
-from camgen.shop.threads import ScrewThread, thread_of
+from camgen.shop.threads import ScrewThread, outside_thread_of, thread_of
 from camgen.values import dataclass
 
 __all__ = ["Deed", "all_made", "at_hole", "deeds_of", "elsewhere", "features_of_job", "makes",
@@ -151,21 +153,21 @@ def names_elsewhere(feature: Feature) -> frozenset[str]:
     if isinstance(feature, Cone):
         names |= {f"{name}-{feature.mouth}"
                   for name in (feature.group, feature.name, *feature.at[2:3])}
-    if isinstance(feature, Thread):
+    if isinstance(feature, Thread | OutsideThread):
         names |= {f"{name}-thread" for name in (feature.group, feature.name)}
     return frozenset(names - {""})
 
 
-def within_reach(deed: Deed, feature: Hole | Thread | Recess | Cone) -> bool:
+def within_reach(deed: Deed, feature: Hole | Thread | OutsideThread | Recess | Cone) -> bool:
     """Whether a feature can be cut with the face up that a step works at."""
-    if isinstance(feature, Cone | Recess):
+    if isinstance(feature, Cone | Recess | OutsideThread):
         return feature.face == deed.face
     return feature.depth is None or feature.face == deed.face
 
 
 def makes(deed: Deed, made: Made, feature: Feature) -> bool:
     """Whether something that a step makes is, or holds, a feature that it can reach."""
-    reached = (not isinstance(feature, Hole | Cone | Thread | Recess)
+    reached = (not isinstance(feature, Hole | Cone | Thread | OutsideThread | Recess)
                or within_reach(deed, feature))
     return reached and would_make(deed, made, feature)
 
@@ -179,6 +181,9 @@ def would_make(deed: Deed, made: Made, feature: Feature) -> bool:
             return isinstance(feature, Cone) and _means(deed, made, feature)
         case MakesThreads():
             return isinstance(feature, Thread) and _means(deed, made, feature)
+        case MakesOutsideThreads():
+            return (isinstance(feature, OutsideThread) and made.posts.means(feature.name)
+                    and (made.posts.names is not None or _of_pitch(deed, feature)))
         case MakesPockets():
             return (isinstance(feature, Recess)
                     and made.pockets.means_some_of(feature.group or feature.name))
@@ -217,6 +222,12 @@ def _size(deed: Deed, made: MakesThreads, thread: Thread) -> bool:
     cutter = deed.cutter
     return (cutter is not None and abs(cutter.diameter - thread.diameter) < 1e-6
             and abs((cutter.pitch or 0.0) - thread.pitch) < 1e-6)
+
+
+def _of_pitch(deed: Deed, outside: OutsideThread) -> bool:
+    """Whether the cutter of a step that names no posts has the pitch of a thread outside."""
+    return deed.cutter is not None and deed.cutter.pitch is not None and (
+        abs(deed.cutter.pitch - outside_thread_of(outside.called).thread.pitch) < 1e-6)
 
 
 @lru_cache(maxsize=64)

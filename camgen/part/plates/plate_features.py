@@ -11,6 +11,7 @@ from camgen.part.features import Feature, NamePath, Opening, PartOutline, Recess
 from camgen.part.figures import path_of
 from camgen.part.plates.floors import Floor, floors_of, openings_of
 from camgen.part.plates.round_features import round_features
+from camgen.part.plates.threaded_posts import outside_threads
 from camgen.part.tight import LeftCorner, wall_as_left
 from camgen.shapes.offset import Area
 
@@ -29,6 +30,7 @@ def plate_features(plate: Plate, material: str) -> Iterator[Feature]:
         yield _recess(plate, floor)
     for name in openings_of(plate):
         yield _opening(plate, name)
+    yield from outside_threads(plate)
 
 
 def left_faults(plate: Plate) -> Iterator[tuple[NamePath, Fault]]:

@@ -96,6 +96,14 @@ class Post(Shape):
     lowered: Length | None = Field(
         None, description="how far its top lies below that face; level with it if left out"
     )
+    thread: str | None = Field(
+        None, description="thread outside on a round one, such as M4x0.5, left-hand M4x0.5-LH; its "
+        "circle is then the diameter over the thread"
+    )
+    thread_length: Length | None = Field(
+        None, description="length of full thread from its top; all that its height allows if left "
+        "out"
+    )
 
 
 class Slot(Lying):

@@ -22,6 +22,7 @@ from camgen.part.plates.plate import Plate
 from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.holes.over_setups import shared_holes
+from camgen.proof.flat.outside_threads import within_rims
 from camgen.proof.flat.wanted_edges import tolerance_of, wanted_edges
 from camgen.proof.ground.edges import Edge
 from camgen.proof.ground.standing import Profiles, profiles_of, standing
@@ -165,7 +166,7 @@ def _in_cones(
         if radius > 0:
             away = np.hypot(points[:, 0] - hole.x, points[:, 1] - hole.y)
             within |= away <= radius + 2 * tolerance_of(evidence)
-    return within
+    return within | within_rims(evidence, points, 2 * tolerance_of(evidence))
 
 
 def _drilled(

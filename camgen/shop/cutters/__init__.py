@@ -18,6 +18,7 @@ from camgen.shop.cutters.profile import (
     profile_of,
     reach_of,
     stands_out,
+    tooth_height,
 )
 from camgen.shop.cutters.profile_told import made_for
 from camgen.shop.cutters.records import (
@@ -83,5 +84,6 @@ __all__ = [
     "reach_of",
     "record_of",
     "stands_out",
+    "tooth_height",
     "usual",
 ]

@@ -73,7 +73,10 @@ class Cutter(FileModel):
         118.0, gt=0, lt=180,
         description="drills and pointed cutters: included angle of the point, degrees",
     )
-    tip: LengthOrZero = Field(0.0, description="pointed cutters: diameter of the flat at the point")
+    tip: LengthOrZero = Field(
+        0.0, description="pointed cutters: diameter of the flat at the point; thread mills: width "
+        "of the flat at the tips of their teeth"
+    )
     pitch: Length | None = Field(None, description="taps and thread mills: pitch of the thread")
     corner_radius: LengthOrZero = Field(0.0, description="end mills: radius at the corner")
     edge_radius: Length | None = Field(None, description="sharpness: radius of the edge")

@@ -22,7 +22,8 @@ from camgen.values import dataclass
 
 __all__ = ["RUBS", "CutterProfile", "PartName", "ProfilePart", "Taken", "bears_under", "core_of",
            "cuts_over", "cutting_length", "is_relieved", "least_round", "opening_of",
-           "profile_of", "reach_of", "stands_out"]
+           "profile_of", "reach_of", "stands_out",
+           "tooth_height"]
 
 Outline = tuple[tuple[float, float], ...]
 
@@ -400,13 +401,24 @@ def core_of(cutter: Cutter) -> float:
     """Diameter of what of a cutter's end may meet no metal while it cuts with its side, mm.
 
     >>> round(core_of(Cutter(kind="thread-mill", diameter=0.8, pitch=0.25)), 4)
-    0.5294
+    0.4211
     >>> core_of(Cutter(kind="form-disc", diameter=20))
     20.0
     """
     if record_of(cutter).threads:
-        return max(cutter.diameter - THREAD_INSIDE * (cutter.pitch or 0.0), 0.0)
+        pitch = cutter.pitch or 0.0
+        return max(cutter.diameter - 2 * tooth_height(pitch, cutter.tip), 0.0)
     return cutter.diameter
+
+
+def tooth_height(pitch: float, tip: float = 0.0) -> float:
+    """How high a thread mill's teeth are where they meet, mm: flanks of 60 degrees from a flat at
+    the ``tip``, else from an eighth of the pitch, as for threads in holes (geometry).
+
+    >>> round(tooth_height(1.0), 4), round(tooth_height(1.0, 0.25), 4)
+    (0.7578, 0.6495)
+    """
+    return (pitch - (tip or pitch / 8)) * math.sqrt(3.0) / 2
 
 
 def least_round(cutter: Cutter) -> float:

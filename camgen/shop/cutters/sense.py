@@ -41,7 +41,7 @@ _WORDS_OF: Final[dict[str, Callable[[CutterRecord], bool]]] = {
     "thickness": lambda record: record.on_arbor,
     "arbor": lambda record: record.on_arbor,
     "pitch": lambda record: record.threads,
-    "tip": lambda record: record.pointed,
+    "tip": lambda record: record.pointed or record.can(Ability.MILL_THREAD),
     "point_angle": lambda record: record.conical,
     "corner_radius": lambda record: record.way is Way.MILLING and record.flat,
     "plunges": lambda record: record.way is Way.MILLING,

@@ -20,6 +20,7 @@ from camgen.part.features import Hole, Thread
 from camgen.proof.common.said import in_plan
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.holes.tapped import prove_tapped
+from camgen.proof.flat.outside_threads import within_outside_threads
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Ability, Cutter, record_of
@@ -63,7 +64,7 @@ def within_cones(evidence: FlatEvidence, cuts: PlanCuts, tolerance: float) -> Fl
                 centre = np.array([x + hole.x, y + hole.y])
                 reach = _farthest(cuts, centre) + cuts.wide_top
                 found |= milled & deep_enough & (reach <= thread.diameter / 2 + tolerance)
-    return found
+    return found | within_outside_threads(evidence, cuts, tolerance)
 
 
 def last_at_cones(evidence: FlatEvidence, tolerance: float) -> tuple[int, ...]:
