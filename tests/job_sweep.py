@@ -79,30 +79,6 @@ setups:
       - probe: {{cutter: ball, hole: pins}}
       - outline: {{cutter: mill}}
 """,
-    "threaded post": f"""
-job: threaded post
-material: brass
-post: with-cycles
-plate:
-  thickness: 1.2
-  outline: {{circle: 10}}
-  pockets:
-    well: {{circle: 6.6, depth: 0.9}}
-  posts:
-    tube: {{circle: 2.95, thread: M3x0.35}}
-cutters:
-  tm: {{kind: thread-mill, diameter: 1.4, pitch: 0.35, flutes: 3, flute-length: 0.35, shank: 0.8,
-       reach: 3}}
-  mill: {{kind: end-mill, diameter: 1.5, flutes: 2, flute-length: 2.0, reach: 3}}
-setups:
-  - name: one
-    stock: {{sheet: [16, 16], thickness: 1.2}}{HOLDING}    safe-height: 5
-    clearance: 0.5
-    steps:
-      - pocket: {{cutter: mill}}
-      - outside-thread: {{cutter: tm}}
-      - outline: {{cutter: mill}}
-""",
     "fine holes": f"""
 job: fine holes
 material: brass
@@ -196,6 +172,30 @@ setups:
     clearance: 0.5
     steps:
       - cut-teeth: {cutter: teeth, passes: 2, last-cut: 0.05}
+""",
+    "threaded post": f"""
+job: threaded post
+material: brass
+post: with-cycles
+plate:
+  thickness: 1.2
+  outline: {{circle: 10}}
+  pockets:
+    well: {{circle: 6.6, depth: 0.9}}
+  posts:
+    tube: {{circle: 2.95, thread: M3x0.35}}
+cutters:
+  tm: {{kind: thread-mill, diameter: 1.4, pitch: 0.35, flutes: 3, flute-length: 0.35, shank: 0.8,
+       reach: 3}}
+  mill: {{kind: end-mill, diameter: 1.5, flutes: 2, flute-length: 2.0, reach: 3}}
+setups:
+  - name: one
+    stock: {{sheet: [16, 16], thickness: 1.2}}{HOLDING}    safe-height: 5
+    clearance: 0.5
+    steps:
+      - pocket: {{cutter: mill}}
+      - outside-thread: {{cutter: tm}}
+      - outline: {{cutter: mill}}
 """,
 }
 FACTORS = (0.02, 0.5, 0.97, 1.03, 2.0, 30.0)
