@@ -56,11 +56,14 @@ def text_of(plate: str, *steps: str, stock: str = "sheet: [24, 24]") -> str:
     return JOB % (plate, stock, "".join(f"      - {step}\n" for step in steps))
 
 
-def proved(plate: str, *steps: str, stock: str = "sheet: [24, 24]") -> Proved:
+def proved(
+    plate: str, *steps: str, stock: str = "sheet: [24, 24]", outline: str = "{circle: 16}"
+) -> Proved:
     """That job planned, written, read back and proved."""
     with TemporaryDirectory() as folder:
         path = Path(folder) / "job.yaml"
-        path.write_text(text_of(plate, *steps, stock=stock))
+        text = text_of(plate, *steps, stock=stock)
+        path.write_text(text.replace("outline: {circle: 16}", f"outline: {outline}", 1))
         return proved_job(path)
 
 

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
@@ -39,6 +40,27 @@ def test_a_thin_wall_is_told_by_what_stands_beside_it_and_may_be_meant(between: 
     word = re.search(r"`(least-wall: [\d.]+)`", str(fault.remedy))
     assert word is not None
     assert not proved(f"{plate}\n  {word[1]}", MILL).failed
+
+
+POINTED = {
+    "a star": ", ".join(
+        f"[{r * math.cos(math.pi * n / 7):.4f}, {r * math.sin(math.pi * n / 7):.4f}]"
+        for n, r in enumerate([8, 1.5] * 7)),
+    "a wedge": "[-7, -0.8], [7, 0], [-7, 0.8]",
+}
+
+
+@pytest.mark.parametrize("shape", POINTED)
+def test_a_pointed_tip_is_told_by_its_word_and_may_be_meant(shape: str) -> None:
+    """The tip alone is thin: nothing stands beside it that might be moved away."""
+    tip = "  inside-corners: left"
+    outline = f"{{polygon: [{POINTED[shape]}]}}"
+    with pytest.raises(Refused) as no:
+        proved(tip, "outline: {cutter: mill}", outline=outline)
+    assert all("beside outline" in str(fault.message) for fault in no.value.faults)
+    word = re.search(r"`(least-wall: [\d.]+)`", str(no.value.faults[0].remedy))
+    assert word is not None
+    assert not proved(f"{tip}\n  {word[1]}", "outline: {cutter: mill}", outline=outline).failed
 
 
 @pytest.mark.parametrize("over", [0.0, 1e-6, 0.0004, 0.001, 0.0021, 0.004, 0.02])

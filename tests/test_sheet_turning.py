@@ -19,7 +19,7 @@ from camgen.words import languages, words
 
 def turning(text: str = PLATE) -> TurningOver:
     job = read(text).job
-    found = turning_of(job.flat[1], flat_layout(job, job.flat[1]))
+    found = turning_of(job, job.flat[1], flat_layout(job, job.flat[1]))
     assert found is not None
     return found
 

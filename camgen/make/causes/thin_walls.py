@@ -6,6 +6,7 @@ whatever is cut, the words of the job are the cause. Lengths mm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import shapely
@@ -26,6 +27,9 @@ from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT
 
 __all__ = ["thin_wall_faults"]
 
+# A smaller least wall is tried so often, each half of the one before.
+HALVED = 6
+
 
 def thin_wall_faults(job_file: JobFile, setups: Sequence[ProvedSetup]) -> list[Fault]:
     """A fault for each wall thinner than the job wants, of setups where that fails its proof."""
@@ -42,10 +46,31 @@ def _faults(job_file: JobFile, evidence: FlatEvidence) -> Iterator[Fault]:
     for piece in evidence.slices:
         for thin in thin_places(piece.edges.region, least):
             if thin.thick < least - tolerance_of(evidence):
-                yield _fault(job_file, evidence, thin, least)
+                yield _fault(job_file, evidence, thin, least, piece.edges.region)
 
 
-def _fault(job_file: JobFile, evidence: FlatEvidence, thin: Thin, least: float) -> Fault:
+def _least_that_lets(region: BaseGeometry, thick: float) -> float:
+    """The `least-wall` by which a region with a pointed place may be meant so; 0 for none.
+
+    A point is thin however narrow the round that shall get into it, until it counts as a corner.
+    """
+    least = thick
+    for _ in range(HALVED):
+        least = max(0.0, math.floor(least / LEAST_INCREMENT + 1e-6) * LEAST_INCREMENT)
+        if least < LEAST_INCREMENT:
+            return 0.0
+        found = [one.thick for one in thin_places(region, 3 * least, 2.5 * least)
+                 if not one.corner]
+        found += [one.thick for one in thin_places(region, least)]
+        if min(found, default=least) >= least:
+            return round(least, 6)
+        least /= 2
+    return 0.0
+
+
+def _fault(
+    job_file: JobFile, evidence: FlatEvidence, thin: Thin, least: float, region: BaseGeometry
+) -> Fault:
     beside = _beside(evidence.layout.part, thin)
     place = _place(job_file, beside)
     wall = Message("a wall of {thick:.3f} mm stands at X {x:.3f} Y {y:.3f}, beside {one}; "
@@ -55,6 +80,11 @@ def _fault(job_file: JobFile, evidence: FlatEvidence, thin: Thin, least: float) 
         wall = Message("a wall of {thick:.3f} mm stands at X {x:.3f} Y {y:.3f}, between {one} and "
                        "{other}; `least-wall` is {least:g}", thick=thin.thick, x=thin.x, y=thin.y,
                        one=beside[0], other=beside[1], least=least)
+    else:
+        return Fault(wall, Message(
+            "make it wider there, move it farther from its own edge, or round its point with "
+            "corner:; or `least-wall: {thick:g}` where it is meant to be so thin",
+            thick=_least_that_lets(region, thin.thick)), place)
     if thin.thick < 2 * LEAST_INCREMENT:
         return Fault(wall, Message("let them run into one another, or farther apart"), place)
     return Fault(wall, Message("move them farther apart, make one smaller or let them run into one "
