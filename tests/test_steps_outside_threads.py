@@ -187,6 +187,8 @@ def test_a_program_of_another_thread_is_found() -> None:
     ("reach: 6}\nsetups", "reach: 1.2}\nsetups", "holder"),
     ("cutter: thread}", "cutter: thread, posts: [stud]}", "no post called 'stud'"),
     ("cutter: thread}", "cutter: mill}", "thread-mill"),
+    ("cutter: thread}", "cutter: thread}\n      - outside-thread: {cutter: thread}",
+     "the second crosses the first"),
     ("      - outside-thread: {cutter: thread}\n", "", "no step makes the thread outside"),
     ("      - pocket: {cutter: mill}\n      - outside-thread: {cutter: thread}\n",
      "      - outside-thread: {cutter: thread}\n      - pocket: {cutter: mill}\n",

@@ -164,6 +164,14 @@ def _threaded_twice(
     """
     told: set[str] = set()
     for one in features:
+        if isinstance(one, OutsideThread):
+            makers = [deed for deed in deeds if deed.makes(one)]
+            if len(makers) > 1:
+                yield Fault(Message("the thread of {group} is made by {kind} and again by {other}: "
+                                    "the second crosses the first", group=one.name,
+                                    kind=makers[0].words.kind, other=makers[1].words.kind),
+                            Message("leave one of the two steps out, or name other posts in it"),
+                            job_file.place(*makers[1].at, key=True))
         if not isinstance(one, Thread):
             continue
         by = [(deed, made.round) for deed in deeds for made in deed.says.threads
