@@ -115,7 +115,7 @@ def test_a_cutter_put_in_again_is_named(plate: Reported) -> None:
     section = plate[0].setups[0].planned.moves.sections[0]
     def of(*cutters: str) -> list[Section]:
         return [replace(section, cutter=name, step=number) for number, name in enumerate(cutters)]
-    steps = plate[0].setups[0].setup.steps[:1] * 5
+    steps = plate[0].job_file.job.setups[0].steps[:1] * 5
     assert put_in_again(of("mill", "mill", "drill"), steps) is None
     assert str(put_in_again(of("cone", "drill", "drill", "cone", "drill"), steps)) == (
         "one cutter change less: cone kept in for step 4 right after step 1, where that order "
