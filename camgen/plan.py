@@ -6,7 +6,8 @@ Nothing of a machine's dialect is known here. The same job, tables and version g
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+import itertools
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from shapely import box
@@ -38,7 +39,7 @@ from camgen.steps import FLAT_STEPS, HEAD_STEPS
 from camgen.steps.head.arrangement import Frame
 from camgen.steps.head.beginning import begun_benches, counted_on
 from camgen.steps.head.stand_notes import stand_notes
-from camgen.steps.heights import as_low_as_stands
+from camgen.steps.heights import as_low_as_stands, low_between
 from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
 from camgen.steps.lash import come_to_from_one_side
 from camgen.steps.measured_zeros import zero_notes, zero_remarks
@@ -191,8 +192,8 @@ def _setup(
                 section for step in done for section, _ in step.sections)))
             moves = _moves(job, setup, done, "Z", layout.safe_height, layout.stations)
             moves = dataclasses.replace(moves, notes=notes, sections=tuple(
-                come_to_from_one_side(_no_higher(section, setup, layout, machine), machine)
-                for section in moves.sections))
+                come_to_from_one_side(section, machine)
+                for section in _no_higher(moves.sections, setup, layout, machine)))
             return _planned(setup, FlatWork(flat, layout), moves, done, corrected,
                             (*found, *_beneath(layout)), job_file.remarks,
                             (*idle_remarks(job, setup), *_at_edge(setup, layout)))
@@ -294,13 +295,16 @@ def _moves(
 
 
 def _no_higher(
-    section: Section, setup: Setup, layout: FlatLayout, machine: Machine
-) -> Section:
-    """A section as low as what stands there lets it travel; what makes the face finds it not yet.
+    sections: Sequence[Section], setup: Setup, layout: FlatLayout, machine: Machine
+) -> Iterator[Section]:
+    """Sections as low as what stands there lets them travel; what makes the face finds it not yet.
     """
-    if setup.steps[section.step].declares().makes_a(MakesFace):
-        return section
-    return as_low_as_stands(section, layout, machine)
+    for step, some in itertools.groupby(sections, lambda section: section.step):
+        if setup.steps[step].declares().makes_a(MakesFace):
+            yield from some
+        else:
+            yield from low_between([as_low_as_stands(one, layout, machine) for one in some],
+                                   layout, machine)
 
 
 def _at_stations(section: Section, stations: int) -> Section:

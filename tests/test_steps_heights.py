@@ -28,13 +28,34 @@ def across(section: Section) -> list[float]:
 @pytest.mark.parametrize("step", STEPS)
 def test_only_the_first_way_of_a_step_is_at_the_safe_height(step: str) -> None:
     found = plate(step)
-    for section in found.moves.sections:
-        heights = across(section)
-        assert heights[0] == found.moves.retract_to
-        assert section.moves[-1] == Rapid(z=found.moves.retract_to)
+    assert across(found.moves.sections[0])[0] == found.moves.retract_to
+    assert found.moves.sections[-1].moves[-1] == Rapid(z=found.moves.retract_to)
+    for number, section in enumerate(found.moves.sections):
+        heights = [z for z in across(section) if z == z]
+        if number and heights:
+            # From one section of a step to the next it goes low, or is all clear.
+            ends = found.moves.sections[number - 1].moves[-1]
+            assert (heights[0] == found.moves.retract_to) == (
+                ends == Rapid(z=found.moves.retract_to))
         # Now and then it rises, so that a control that holds little can be given parts.
         assert heights.count(found.moves.retract_to) <= 1 + len(section.moves) / 150
         assert set(heights) <= {found.moves.retract_to, 0.5}
+
+
+def test_between_sections_of_a_step_it_rises_only_over_what_stands() -> None:
+    """One pocket shallow, one deep: each has a cut, and so a section, of its own."""
+    found = plate("pocket: {cutter: mill}").moves
+    first, *more = found.sections
+    assert more
+    assert first.moves[-1] == Rapid(z=0.5)
+    onward = more[0].moves[0]
+    assert isinstance(onward, Rapid)
+    assert onward.z is None
+    # Two steps, though with the same cutter, are each begun and ended all clear.
+    twice = plate("pocket: {cutter: mill, pockets: [barrel]}",
+                  "pocket: {cutter: mill, pockets: [bridge]}").moves.sections
+    ends = {one.step: one.moves[-1] for one in twice}
+    assert set(ends.values()) == {Rapid(z=found.retract_to)}
 
 
 def test_clamps_are_gone_over() -> None:

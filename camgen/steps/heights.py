@@ -16,7 +16,7 @@ from camgen.layout import FlatLayout
 from camgen.moves import Arc, Drill, Feed, Move, Rapid, Section, Station
 from camgen.shop.machine import Machine
 
-__all__ = ["as_low_as_stands", "travel_height"]
+__all__ = ["as_low_as_stands", "low_between", "travel_height"]
 
 # After so many moves, and so many holes, the cutter rises to the safe height once.
 MOVES, HOLES = 150, 60
@@ -34,6 +34,31 @@ def as_low_as_stands(section: Section, layout: FlatLayout, machine: Machine) -> 
     return dataclasses.replace(
         section, moves=tuple(_holes(_ways(section.moves, layout.safe_height, low),
                                     layout.safe_height, low)))
+
+
+def low_between(
+    sections: Sequence[Section], layout: FlatLayout, machine: Machine
+) -> tuple[Section, ...]:
+    """Sections of one step, cut at one speed, with the way from each to the next as low as those
+    within; given after :func:`as_low_as_stands`, and as there not where the face is made."""
+    low, safe = travel_height(layout), Rapid(z=layout.safe_height)
+    done = list(sections)
+    if machine.subprograms.use or low > layout.safe_height - 1e-9:
+        return tuple(done)
+    since = len(done[0].moves)
+    for number, (before, after) in enumerate(itertools.pairwise(sections)):
+        onward = tuple(itertools.dropwhile(lambda move: move == safe, after.moves))
+        since += len(onward)
+        first = onward[0] if onward else safe
+        if (since < MOVES and before.moves[-1] == safe and isinstance(first, Rapid)
+                and first.z is None and len(onward) < len(after.moves)
+                and (before.rpm, before.clockwise) == (after.rpm, after.clockwise)):
+            done[number] = dataclasses.replace(
+                done[number], moves=(*done[number].moves[:-1], Rapid(z=low)))
+            done[number + 1] = dataclasses.replace(after, moves=onward)
+        else:
+            since = len(after.moves)
+    return tuple(done)
 
 
 def travel_height(layout: FlatLayout) -> float:
