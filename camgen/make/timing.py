@@ -100,18 +100,19 @@ def against_floor(
 
 
 def setup_savings(
-    evidence: Evidence, account: TimeAccount, cuts: Sequence[CutPlan]
+    evidence: Evidence, account: TimeAccount, cuts: Sequence[CutPlan],
+    steps: Sequence[StepWords],
 ) -> tuple[Saving, ...]:
     """What would make one run of a setup shorter, the most first; ``account`` is the setup's.
 
     ``cuts`` are the planner's answers for its sections: they tell where the feed could be higher.
+    ``steps`` are the setup's, to which the sections' numbers belong also where it starts again.
     """
     roomy = np.array([feed_has_room(cut) for cut in cuts] or [False])
     found = savings(evidence.machine, account, faster=roomy[_sections(evidence)],
                     **_course(evidence))
     again = put_in_again(evidence.moves.sections if evidence.moves is not None else (),
-                         next(one.steps for one in evidence.job.setups
-                              if one.name == evidence.setup))
+                         steps)
     # Where none is put in again, no order spares a change.
     if again is None:
         return tuple(one for one in found if one.what != ONE_CHANGE)

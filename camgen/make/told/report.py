@@ -143,7 +143,8 @@ def _time(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
     for setup in proved.setups:
         account = times[setup.name]
         runs = runs_of(setup, proved.job_file.job.quantity)
-        would_save = setup_savings(setup.evidence, account, setup.planned.cuts)
+        would_save = setup_savings(setup.evidence, account, setup.planned.cuts,
+                                   setup.planned.setup.steps)
         changed = _cutter_changes(setup)
         setups.append({
             "setup": setup.name, "runs": runs, "seconds": round(account.seconds, 1),
