@@ -101,6 +101,24 @@ def test_slips_are_asked_back(shop: Path, sizes: str, said: str) -> None:
     assert said in refused(shop / "third-wheel.yaml", "--measured", sizes)
 
 
+@pytest.mark.parametrize(("sizes", "said"), [
+    ("over-tips=10.7", "stand across"), ("root-to-tip=10.4", "stand across"),
+    ("over-pins=10.9", "stand across"), ("root=10.072,thickness=0.215", ""),
+])
+def test_of_teeth_round_part_of_the_circle_nothing_is_read_across(
+    shop: Path, sizes: str, said: str
+) -> None:
+    job = shop / "third-wheel.yaml"
+    whole = told(job, "--measured", "root=10.072,thickness=0.215")
+    text = job.read_text()
+    job.write_text(text.replace("form: cycloidal\n", "form: cycloidal\n  only: [1, 20]\n"))
+    assert job.read_text() != text
+    if said:
+        assert said in refused(job, "--measured", sizes)
+    else:
+        assert told(job, "--measured", sizes) == whole
+
+
 def test_trial_spaces_cut_short_give_the_shift_of_the_zero(shop: Path) -> None:
     job = shop / "third-wheel.yaml"
     job.write_text(job.read_text().replace("trial-spaces: 3}",

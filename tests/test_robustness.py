@@ -245,8 +245,14 @@ def test_parts_that_are_no_longer_made_go_with_their_set(tmp_path: Path) -> None
     whole = made("--post", "plain-iso")
     assert whole == {"ratchet-wheel-blanks.nc", "ratchet-wheel-teeth.nc", "sheet.html",
                      "report.json", "my-notes.txt"}
+    report = (out / "report.json").read_bytes()
     again = made("--from-space", "20")
-    assert again - whole == {"ratchet-wheel-teeth-from-space-20.nc", "sheet-from-space-20.html"}
+    assert again - whole == {"ratchet-wheel-teeth-from-space-20.nc", "sheet-from-space-20.html",
+                             "report-from-space-20.json"}
+    assert (out / "report.json").read_bytes() == report
+    started = (out / "report-from-space-20.json").read_bytes()
+    assert b"teeth-from-space-20.nc" in started
+    assert b"teeth-from-space-20.nc" not in report
     assert made("--setup", "blanks") == again
     made("--post", "one-program-per-cutter")
     edited = next(out.glob("ratchet-wheel-blanks-1.*"))

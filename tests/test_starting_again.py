@@ -237,7 +237,23 @@ def test_roughed_spaces_are_touched_between_two_of_them(tmp_path: Path, post: st
         assert not any("half a pitch" in remark for remark in setup.remarks), space
         assert ("by 2 single steps" in said) == ("pulses" in post and space < SPACES - 1)
     # The saw itself finds nothing cut.
-    assert "touch where nothing is cut yet, at spaces 4 to 8" in told_again(path, post, 3, 1)[0]
+    first = told_again(path, post, 3, 1)[0]
+    assert "touch where nothing is cut yet, at spaces 4 to 8" in first
+    assert ("always onward" in first) == ("pulses" in post)
+    assert ("and back." in first) == ("pulses" not in post)
+
+
+def test_a_head_that_steps_whole_spaces_is_told_no_half_pitch(tmp_path: Path) -> None:
+    text = (TOP / "postprocessors" / "plain-iso.yaml").read_text(encoding="utf-8")
+    kept = re.sub(r"^(dividing|rotary):.*\n(?:[ #].*\n)*", "", text, flags=re.MULTILINE)
+    file = tmp_path / "whole.yaml"
+    head = OWN_HEADS["pulses"].replace("pulses: 40", f"pulses: {SPACES}")
+    file.write_text(kept.replace("name: plain-iso", "name: whole") + f"\n{head}\n",
+                    encoding="utf-8")
+    said, _ = told_again(sawn_first(tmp_path), str(file), 3, 2)
+    assert "touch the ground" in said
+    assert "half a pitch" not in said
+    assert "°" not in said
 
 
 @pytest.mark.parametrize("saws", [(0.1,), (0.3, 0.1)])

@@ -93,11 +93,12 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
     proved = _proved(job, wish, as_json)
     if wish.whole and not changed:
         _same_as_proven(proved, wish)
-    from camgen.make.files import output_of
+    from camgen.make.files import output_of, report_name
 
     folder = out if out is not None else Path("out") / job.stem
     _not_anothers(folder, proved.job_file.path.name, proved.job_file.job.job)
-    before = _report_in(folder)
+    report = report_name(proved)
+    before = _report_in(folder / report)
     stale, changed_since = no_longer_made(folder, proved, wish)
     with doing(Message("drawing the pictures, writing the sheet") if pictures
                else Message("writing the sheet")):
@@ -105,7 +106,7 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
 
     def nobody_else_wrote() -> None:
         """What was looked at above is still what is there, or just what is to be written."""
-        if _report_in(folder) not in (before, output.files["report.json"]):
+        if _report_in(folder / report) not in (before, output.files[report]):
             tell(Message("another camgen make wrote to {folder} meanwhile; nothing of this one "
                          "was written.\n    Give another folder with --out, or make it again.",
                          folder=folder), err=True)
@@ -209,10 +210,10 @@ def _draw_failures(proved: Proved, folder: Path) -> None:
          err=True)
 
 
-def _report_in(folder: Path) -> bytes | None:
-    """The report in a folder, None where there is none that can be read."""
+def _report_in(file: Path) -> bytes | None:
+    """A report in a folder, None where there is none that can be read."""
     try:
-        return plain_bytes(folder / "report.json")
+        return plain_bytes(file)
     except Refused:
         return None
 
@@ -222,15 +223,18 @@ def _not_anothers(folder: Path, file: str, job: str) -> None:
 
     They bear the same names for every job: the mill would be set up by the wrong sheet.
     """
-    report = folder / "report.json"
-    if not report.is_file():
-        return
-    try:
-        found = json.loads(plain_bytes(report))
-        there = (found["job_file"], found["job"])
-    except (Refused, RecursionError, ValueError, KeyError, TypeError):
-        there = (Message("another file"), Message("something else"))
-    if there != (file, job):
+    for report in sorted(folder.glob("report*.json")):
+        if not report.is_file():
+            continue
+        try:
+            found = json.loads(plain_bytes(report))
+            there = (found["job_file"], found["job"])
+        except (Refused, RecursionError, ValueError, KeyError, TypeError):
+            if report.name != "report.json":
+                continue
+            there = (Message("another file"), Message("something else"))
+        if there == (file, job):
+            continue
         tell(Message("{folder} holds the sheet and the report of {job} ({file}); nothing was "
                      "written.\n    Give another folder with --out, or empty that one first.",
                      folder=folder, job=there[1], file=there[0]), err=True)

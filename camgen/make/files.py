@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from camgen.preview.paper.board import Style
     from camgen.preview.setup import Picture
 
-__all__ = ["Output", "drawn_of_job", "output_of", "page_of_job"]
+__all__ = ["Output", "drawn_of_job", "output_of", "page_of_job", "report_name"]
 
 
 @dataclass(frozen=True)
@@ -71,12 +71,17 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
     for setup in proved.setups:
         files.update({program.file: program.text for program in setup.programs})
         if setup.name in drawn:
-            files[f"{proved.stem}-{setup.name}.png"] = drawn[setup.name].content
-    # Who starts again needs another sheet, and the whole one afterwards.
+            files[f"{proved.stem}-{setup.name}{proved.again}.png"] = drawn[setup.name].content
+    # Who starts again needs another sheet, and the whole one afterwards; so the report.
     named = f"sheet{proved.again}.html"
     files[named] = sheet.encode()
-    files["report.json"] = _spelt(report).encode()
+    files[report_name(proved)] = _spelt(report).encode()
     return Output(files, named, report, times)
+
+
+def report_name(proved: Proved) -> str:
+    """The file that tells what was made: of a program that starts again one of its own."""
+    return f"report{proved.again}.json"
 
 
 def drawn_of_job(

@@ -25,7 +25,7 @@ def no_longer_made(folder: Path, proved: Proved, wish: Wish) -> tuple[list[str],
     Other setups than the one wished for, and programs that start again, are sets of their own.
     """
     try:
-        report = json.loads(plain_bytes(folder / "report.json"))
+        report = json.loads(plain_bytes(folder / f"report{proved.again}.json"))
         entries = [_entry(one) for one in report["programs"]]
     except (Refused, RecursionError, ValueError, KeyError, TypeError):
         return [], []
@@ -43,7 +43,7 @@ def no_longer_made(folder: Path, proved: Proved, wish: Wish) -> tuple[list[str],
         except Refused:
             continue
         (as_made if same else changed).append(file)
-        picture = f"{proved.stem}-{setup}.png"
+        picture = f"{proved.stem}-{setup}{proved.again}.png"
         if same and setup not in setups and (folder / picture).is_file():
             as_made.append(picture)
     return list(dict.fromkeys(as_made)), changed

@@ -58,6 +58,8 @@ _MEASURED = {
     Sized.PINS: Message("over pins"), Sized.SPAN: Message("across several teeth"),
     Sized.JAWS: Message("so: the count is even, the jaws read the tip"),
     Sized.ROOT_TO_TIP: Message("so: the count is even, and a root lies across a root")}
+# What needs a tooth or a space on the other side of the axis.
+_ACROSS = (Sized.PINS, Sized.JAWS, Sized.ROOT_TO_TIP)
 TRIAL = {"trial-depth": Sized.DEPTH, "trial-thickness": Sized.THICKNESS}
 
 
@@ -200,8 +202,12 @@ def _bounded(job: Job, cutting: Cutting, asked: Gauges, readings: Mapping[Sized,
     far = FAR_TIMES * correction_most(cutting.tooth.sizes.whole_depth, teeth=True)
     slip = SLIP * cutting.tooth.sizes.module
     most = {Sized.DEPTH: far, Sized.THICKNESS: slip, Sized.SPAN: slip}
-    meant = asked.readings
-    faults = []
+    across = (_none_across(cutting, asked, which, measured) for which in readings)
+    faults = [fault for fault in across if fault is not None]
+    if faults:
+        raise Refused(faults)
+    meant = {which: value for which, value in asked.readings.items()
+             if not (cutting.tooth.part_circle and which in _ACROSS)}
     deep = cutting.tooth.sizes.whole_depth
     if measured.height is not None and not measured.height < deep:
         faults.append(Fault(
@@ -232,6 +238,28 @@ def _bounded(job: Job, cutting: Cutting, asked: Gauges, readings: Mapping[Sized,
                         "made-for"), Place(measured.file, path=which.value)))
     if faults:
         raise Refused(faults)
+
+
+def _none_across(
+    cutting: Cutting, asked: Gauges, which: Sized, measured: MeasuredSizes
+) -> Fault | None:
+    """A reading that teeth round part of the circle do not give; None where they do."""
+    tooth, place = cutting.tooth, Place(measured.file, path=which.value)
+    if not tooth.part_circle:
+        return None
+    if which in _ACROSS:
+        return Fault(
+            Message("{name} needs teeth that stand across from one another, and these stand round "
+                    "part of the circle", name=which.value),
+            Message("measure from a root to the blank's outside across; twice that, less the "
+                    "blank's diameter, is the root: write root={root:.3f} where all is right",
+                    root=asked.readings[Sized.ROOT]), place)
+    if which is Sized.SPAN and asked.span is not None and asked.span.teeth >= len(tooth.spaces):
+        return Fault(
+            Message("across {teeth} teeth cannot be measured where {count} spaces are cut",
+                    teeth=asked.span.teeth, count=len(tooth.spaces)),
+            Message("measure the root, and a tooth by caliper"), place)
+    return None
 
 
 def _told(job: Job, teeth: _Teeth, cutting: Cutting, asked: Gauges,

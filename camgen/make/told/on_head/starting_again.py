@@ -114,13 +114,16 @@ def _infeed(
     if roughed and uncut == last:
         uncut += 1  # beside it the one that it broke off in, and one that is finished
     steps = []
+    if roughed and _half_steps(layout, machine) == 0:
+        uncut = last + 1  # the head stops at whole spaces alone, where nothing stands uncut
     if uncut <= last:
         spaces = say.say(Message("space {space}", space=last) if uncut == last else
                          Message("spaces {first} to {last}", first=uncut, last=last))
         if roughed:
             steps.append(_between(layout, machine, spaces, say))
         else:
-            steps.append(say("again", "touch-first-round" if visits.rounds else "touch",
+            on = "-pulse" if _half_steps(layout, machine) is not None else ""
+            steps.append(say("again", f"touch-first-round{on}" if visits.rounds else f"touch{on}",
                              axis=axis, spaces=spaces))
     if visits.rounds:
         steps.append(say("again", "ground-rounds", axis=axis, places=", ".join(
@@ -138,11 +141,19 @@ def _between(layout: ToothLayout, machine: Machine, spaces: str, say: Words) -> 
         holes = (division.places[1] - division.places[0]) // 2
         half = say.say(turns_and_holes(*divmod(holes, division.circle)))
         return say("again", "touch-roughed", axis=axis, spaces=spaces, half=half)
-    steps = (head.pulses or 0) // division.count // 2
-    if steps:
+    steps = _half_steps(layout, machine)
+    if steps is not None:
         return say("again", "touch-roughed-pulse", axis=axis, spaces=spaces, steps=steps)
     return say("again", "touch-roughed", axis=axis, spaces=spaces,
                half=f"{180.0 / division.count:.6g}°")
+
+
+def _half_steps(layout: ToothLayout, machine: Machine) -> int | None:
+    """Steps in half a pitch of a head that turns onward by its own steps; None of other heads."""
+    head = machine.dividing
+    if not isinstance(head, DrivenHead) or head.pulses is None:
+        return None
+    return head.pulses // layout.division.count // 2
 
 
 def _head(layout: ToothLayout, machine: Machine, space: int, say: Words) -> list[str]:

@@ -137,7 +137,7 @@ def _finished(work: HeadWork, asked: Gauges, say: Words) -> Iterator[Measure]:
                 "root right, this too large: the cutter is too narrow; too small: it is too wide "
                 "or runs out sideways; {off:g} deeper makes it {twice:g} smaller", off=OFF,
                 twice=2 * OFF)))
-    if asked.span is not None:
+    if asked.span is not None and (around or asked.span.teeth < len(work.layout.spaces)):
         yield Measure(
             say.say(Message("Across {teeth} teeth, flat jaws", teeth=asked.span.teeth)),
             Sized.SPAN.value, asked.span.reading, correct=say.say(Message(
