@@ -3,10 +3,13 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from camgen.faults import Refused
 from camgen.job.joined.cut_by import cutter_of_teeth
+from camgen.layout import ToothLayout
 from camgen.messages import Message
 from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
@@ -16,7 +19,11 @@ from camgen.teeth.cut.as_cut import as_cut_tooth, form_error
 from camgen.teeth.pairs import pair_runs, runs_said
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["as_cut_notes"]
+__all__ = ["as_cut_notes", "topping_remarks"]
+
+# A blank is left so much larger in radius for a topping cutter to true, in modules; one that stands
+# up less than the first of them is at size, mm. Common practice, no source.
+LEFT_TO_TOP, AT_SIZE = 0.1, 0.005
 
 
 def as_cut_notes(bench: HeadBench) -> tuple[Message, ...]:
@@ -34,7 +41,7 @@ def as_cut_notes(bench: HeadBench) -> tuple[Message, ...]:
         assert line is not None
         if part.is_as_cut:
             sizes = tooth.sizes
-            made = [Message(
+            made = [*_of_module(part, cutter), Message(
                 "teeth as their cutter makes them: blank {blank:.3f} mm, {deep:.3f} mm deep to a "
                 "root of {root:.3f} mm, teeth {thick:.3f} mm thick along the pitch circle",
                 blank=sizes.tip_diameter, deep=sizes.whole_depth, root=sizes.root_diameter,
@@ -47,12 +54,36 @@ def as_cut_notes(bench: HeadBench) -> tuple[Message, ...]:
         return ()  # told by the proofs
 
 
+def topping_remarks(layout: ToothLayout) -> tuple[Message, ...]:
+    """What a cutter that tops the teeth does to a blank that is at size already."""
+    if not layout.topped or layout.over_tip > AT_SIZE:
+        return ()
+    sizes = layout.tooth.sizes
+    return (Message("the cutter tops the teeth, and the blank is at their tip diameter, {tip:.3f} "
+                    "mm: nothing is left for it to true, so the tips run as the blank does. Where "
+                    "they shall run with the roots, turn it to about {more:.2f} mm and write "
+                    "blank: {more:.2f}", tip=sizes.tip_diameter,
+                    more=sizes.tip_diameter + 2 * LEFT_TO_TOP * sizes.module),)
+
+
 def _of_its_own(part: Toothed, cutter: Cutter) -> bool:
     """Whether what comes out is not plainly what is meant."""
     made = cutter.made_for
     if part.is_as_cut or part.mate_cutter is not None or made is None:
         return True
     return made.teeth != part.count or (made.mate or part.mate) != part.mate
+
+
+def _of_module(part: Toothed, cutter: Cutter) -> tuple[Message, ...]:
+    """A cutter of a module that differs from the wheel's by no more than can be seen."""
+    ground = cutter.ground or cutter.made_for
+    if ground is None or math.isclose(ground.module, part.module, rel_tol=1e-6):
+        return ()
+    return (Message("the cutter is ground for module {module:g}, the {word} has {other:g}: each "
+                    "tooth and space together are {off:.1f} µm narrower or wider on the wheel than "
+                    "on the cutter, all of it in the thickness of the teeth",
+                    module=ground.module, word=part.word, other=part.module,
+                    off=1000 * math.pi * abs(ground.module - part.module)),)
 
 
 def _outer(tooth: Tooth) -> float:

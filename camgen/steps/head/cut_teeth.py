@@ -19,7 +19,7 @@ from camgen.messages import Message, counted
 from camgen.moves import Index, Move, Pause
 from camgen.steps.cuts import form_cut
 from camgen.steps.head.arrangement import Frame, milling_sense
-from camgen.steps.head.as_cut_told import as_cut_notes
+from camgen.steps.head.as_cut_told import as_cut_notes, topping_remarks
 from camgen.steps.head.beginning import begins_again, comes_to, take_up
 from camgen.steps.head.cut_teeth_checks import check
 from camgen.steps.head.cut_teeth_words import (
@@ -254,7 +254,7 @@ def _remarks(
             Message("cut teeth: spindle {turn}; look whether the cutter climbs before you start",
                     turn=turn)
         )
-    remarks += rough_remarks(bench)
+    remarks += [*rough_remarks(bench), *topping_remarks(layout)]
     remarks.append(
         counted("{n} pass to {depths} mm", "{n} passes to {depths} mm", len(depths),
                 depths=tuple(f"{depth:.3f}" for depth in depths))

@@ -103,6 +103,11 @@ def traced_line(
     every = [_seen(given, one, middle) for one in ([opens] if opens else get_args(Opens))]
     # Half a space lying down looks like half of another that begins as a slit; none does.
     fitting = [one for one in every if one.closing <= CLOSING and one.has_bottom]
+    if not fitting and _goes_round(given):
+        raise Refused(Fault(
+            Message("the trace goes all round: a line closes it from one flank's end to the "
+                    "other's, where a space is open"),
+            Message("leave that line out: an open polyline, from flank to flank over the bottom")))
     if not fitting:
         raise Refused(Fault(
             Message("the points draw no space that opens towards the outside") if opens is None else
@@ -111,6 +116,13 @@ def traced_line(
             Message("trace one space, or half of one from the middle of its bottom, and nothing "
                     "beside it")))
     begun = [one for one in fitting if one.begins]
+    gap = _gap_in_flank(fitting[0].points) if not begun else None
+    if gap is not None:
+        raise Refused(Fault(
+            Message("one flank lacks its points from {low:.3f} to {high:.3f} mm above the bottom",
+                    low=gap[0], high=gap[1]),
+            Message("trace that flank there too, or leave it out whole and trace half of the space "
+                    "from the middle of its bottom")))
     if not begun:
         raise Refused(Fault(
             Message("half a space begins {by:.3f} mm beside its middle",
@@ -123,6 +135,34 @@ def traced_line(
                     ways=either(one.opens for one in begun)),
             Message("say which under opens:")))
     return _both(begun[0], heights) if begun[0].whole else _half(begun[0], heights)
+
+
+def _goes_round(given: Floats) -> bool:
+    """Whether points lie across the middle at both ends of a space, and beside it between."""
+    for along, across in ((given[:, 1], given[:, 0]), (given[:, 0], given[:, 1])):
+        high, wide = float(np.ptp(along)), float(np.ptp(across))
+        if high <= 0.0 or wide <= 0.0:
+            return False
+        height, off = (along - along.min()) / high, (across - across.min()) / wide - 0.5
+        middle, between = np.abs(off) < 0.25, (height > 0.4) & (height < 0.6)
+        if ((middle & (height > 0.9)).any() and (middle & (height < 0.1)).any()
+                and (between & (off < -0.1)).any() and (between & (off > 0.1)).any()):
+            return True
+    return False
+
+
+def _gap_in_flank(points: Complexes) -> tuple[float, float] | None:
+    """From where to where above the bottom a flank has no point, mm; None where both go through,
+    or there is but one. ``points`` are those of what is taken for half a space."""
+    height, across = points.real, points.imag
+    middle = float(across.max() + across.min()) / 2.0
+    sides = [np.sort(height[across < middle]), np.sort(height[across >= middle])]
+    if min(len(side) for side in sides) < 2 or min(
+            side[-1] for side in sides) < (1.0 - SHORTER) * float(height.max()):
+        return None
+    lacks = max(sides, key=lambda side: float(np.diff(side).max()))
+    at = int(np.argmax(np.diff(lacks)))
+    return float(lacks[at]), float(lacks[at + 1])
 
 
 def _seen(given: Floats, opens: Opens, middle: float | None) -> _Seen:
