@@ -100,13 +100,15 @@ def plan_job(
     from_space: int | None = None,
     from_step: int | None = None,
     findings: tuple[ShopFinding, ...] = (),
+    laid: Callable[[Job, FlatSetup], FlatLayout] = flat_layout,
 ) -> Plan:
     """Plan every setup of a job for one machine.
 
     ``workshop`` is the folder whose tables come before those shipped. ``from_space`` begins tooth
     cutting there, after a broken cutter, in ``from_step``, from 1, where several steps cut teeth;
     setups without teeth are then left out. ``findings`` of the workshop are shown with the cuts,
-    and kept to where the job says so. Raises Refused with every fault found, each with its place in
+    and kept to where the job says so. How flat work is ``laid`` is not the job's to say where its
+    parts lie on a stock with others. Raises Refused with every fault found, each with its place in
     the job file.
     """
     job = job_file.job
@@ -127,7 +129,7 @@ def plan_job(
     for setup in setups:
         try:
             planned.append(_setup(job_file, setup, machine, material, from_space, from_step,
-                                  findings))
+                                  findings, laid))
         except Refused as no:
             faults += no.faults
     if faults:
@@ -143,6 +145,7 @@ def _setup(
     from_space: int | None,
     from_step: int | None,
     findings: tuple[ShopFinding, ...],
+    laid: Callable[[Job, FlatSetup], FlatLayout],
 ) -> PlannedSetup:
     """One setup: its layout, then its steps, checked all before any is planned.
 
@@ -180,7 +183,7 @@ def _setup(
                     moves, set_anew=f"{frame.infeed_axis} {stack.arrangement.across}")
             return _planned(setup, HeadWork(on_head, stack), moves, done, corrected, found)
         case FlatSetup() as flat:
-            layout = flat_layout(job, flat)
+            layout = laid(job, flat)
             _on_stock(job, setup, layout)
             _refuse(asked_beyond_travel(job, setup, layout, machine))
             done, corrected = planned_steps(FLAT_STEPS, HEAD_ONLY, [

@@ -30,6 +30,7 @@ from camgen.values import dataclass
 __all__ = [
     "Fixture",
     "FlatSetup",
+    "FrameZero",
     "HeadSetup",
     "Holding",
     "Job",
@@ -95,6 +96,10 @@ class Zero(FileModel):
         None, description="a wheel's bore, made before: X and Y are zero in its middle, found with "
         "an indicator; nothing stands in it"
     )
+
+
+class FrameZero(Zero):
+    """The zero of a stock of several parts turned over as one: X and Y on a dowel in its frame."""
 
 
 class Holding(FileModel):

@@ -8,6 +8,7 @@ degrees.
 from camgen.layout.flat import Clamp, FlatLayout, Tab, flat_layout, hub_beneath, part_shape
 from camgen.layout.head import ToothLayout, tooth_layout
 from camgen.layout.place import place_of
+from camgen.layout.strip import Strip
 from camgen.layout.work import FlatWork, HeadWork, Work
 
 __all__ = [
@@ -15,6 +16,7 @@ __all__ = [
     "FlatLayout",
     "FlatWork",
     "HeadWork",
+    "Strip",
     "Tab",
     "ToothLayout",
     "Work",

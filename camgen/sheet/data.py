@@ -215,6 +215,7 @@ class TurningOver:
     fits onto them turned by half a turn. They may ``stand`` so many mm above the carrier. ``check``
     is a hole made before, to see by that it lies right. ``solid`` when earlier setups cut it.
     ``hub`` is the diameter of what looks down and how far below the web it stands, mm, if any does.
+    A ``strip`` is a stock of several pieces, turned over as one.
     """
 
     face: Literal["upper", "under"]
@@ -226,6 +227,7 @@ class TurningOver:
     solid: bool = False
     indicated: bool = False
     hub: tuple[float, float] | None = None
+    strip: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,4 +63,5 @@ def _by_bore(turning: TurningOver, say: Words) -> list[str]:
 
 def _turned(turning: TurningOver, say: Words) -> list[str]:
     """How the piece was turned over, where it was."""
-    return [say("turning", f"about-{turning.axis.lower()}")] if turning.axis else []
+    about = "strip-about" if turning.strip else "about"
+    return [say("turning", f"{about}-{turning.axis.lower()}")] if turning.axis else []

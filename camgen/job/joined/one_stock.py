@@ -3,79 +3,46 @@
 ``pieces: [{job: cock.yaml, at: [-8, 0], turned: 90}, {job: bridge.yaml, at: [9, 2]}]`` puts the
 plates of other jobs on the stock that this file describes. Each part keeps its own steps, cutters
 and declarations; stock, zero, holding and heights are those said here. Parts of one job that lie
-turned alike are pieces of one kind.
+turned alike are pieces of one kind. Parts worked on both faces are turned over with the whole
+stock, which then lies on ``dowels:`` in its frame.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
-from pydantic import Field
-
-from camgen.faults import Fault, Refused
+from camgen.faults import Fault, Place, Refused
 from camgen.job.file import JobFile
+from camgen.job.joined.one_stock_words import OneStock, corner_of, turned_of
 from camgen.job.joined.packing import packed_in_rows
 from camgen.job.joined.patterns import turned_plate
-from camgen.job.models import Holding, Job, Name, Setup, Stock, Zero
+from camgen.job.joined.strip import (
+    FRAME,
+    StripTurned,
+    frame_document,
+    loose_faults,
+    two_sides_of,
+)
+from camgen.job.models import Job, Setup, StepWords
+from camgen.job.reading import job_of, read_job
 from camgen.job.units import in_mm
 from camgen.messages import Message
-from camgen.part.declaration import MakesFace
+from camgen.part.declaration import MakesFace, SetsZero
 from camgen.part.figures import path_of
 from camgen.part.plates.lies import Lie, lies_of
-from camgen.part.plates.place_words import Lying
 from camgen.part.plates.plate import Plate
 from camgen.plainfile import plain_bytes
 from camgen.shop.cutters import Cutter
-from camgen.shop.model import FileModel, Length, LengthOrZero
 from camgen.tolerances import AREA_CHORD
-from camgen.yamlfile import Document, read_yaml, validate
+from camgen.yamlfile import DataPath, Document, read_yaml, validate
 
-__all__ = ["OneStock", "PieceKind", "StockFile", "is_one_stock", "read_one_stock"]
+__all__ = ["PieceKind", "StockFile", "is_one_stock", "read_one_stock"]
 
 # Angles nearer than this are one, degrees.
 _SAME_TURN = 9
-
-
-class Piece(Lying):
-    """A part of another job, and where it lies, once or several times."""
-
-    job: str = Field(min_length=1, max_length=200,
-                     description="the part's job file, from this one's folder")
-    name: Name | None = Field(None, description="what it is called here; else as its file")
-    count: int = Field(1, ge=1, le=200, description="how many, where they are packed")
-
-
-class Packed(FileModel):
-    """Pieces without places of their own: packed on the stock, in rows."""
-
-    between: Length = Field(
-        description="left from piece to piece: the cutter's width at least, and what it leaves for "
-        "a last pass"
-    )
-    edge: LengthOrZero = Field(1.0, description="left free round the stock")
-
-
-class OneStock(FileModel):
-    """Parts of several jobs made from one stock, in one setup."""
-
-    job: str = Field(min_length=1, max_length=60, description="name of the job")
-    note: str = Field("", max_length=500, description="a remark for the sheet")
-    units: str = Field("mm", pattern="^(mm|inch)$", description="units of all lengths in this file")
-    post: str = Field("plain-iso", min_length=1, description="name of the machine file")
-    language: str = Field("en", pattern="^(en|de|fr)$", description="of the sheet")
-    pieces: tuple[Piece, ...] = Field(
-        min_length=1, max_length=60, description="the parts, from their own jobs, and their places"
-    )
-    stock: Stock = Field(description="what is put on the machine")
-    packed: Packed | None = Field(
-        None, description="gives the pieces their places, in rows; they then say none"
-    )
-    zero: Zero = Field(Zero.usual(), description="where the program's zero lies on the stock")
-    holding: Holding | None = Field(None, description="how the work is held")
-    safe_height: Length = Field(5.0, description="height of travel above the stock")
-    clearance: Length = Field(0.5, description="rapid moves end this far from metal")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -94,12 +61,29 @@ class PieceKind:
 
 @dataclasses.dataclass(frozen=True)
 class StockFile:
-    """A file of parts on one stock, read, with each kind of piece."""
+    """A file of parts on one stock, read, with each kind of piece.
+
+    Of a stock that is turned over the last kind is its frame, with the dowels' holes.
+    """
 
     words: OneStock
     path: Path
     document: Document
     kinds: tuple[PieceKind, ...]
+
+    @property
+    def turned(self) -> StripTurned | None:
+        """How the stock is turned over; None where it is not."""
+        return turned_of(self.words)
+
+    @property
+    def parts(self) -> tuple[PieceKind, ...]:
+        """The kinds of pieces without the frame."""
+        return self.kinds if self.turned is None else self.kinds[:-1]
+
+    def place_of(self, kind: PieceKind) -> Place:
+        """Where a kind of piece, or the frame, is said."""
+        return self.document.place(("pieces", kind.number) if kind.number >= 0 else ("dowels",))
 
 
 def is_one_stock(path: Path) -> bool:
@@ -113,7 +97,7 @@ def is_one_stock(path: Path) -> bool:
     return isinstance(data, dict) and "pieces" in data and "setups" not in data
 
 
-def read_one_stock(path: Path, read: Callable[[Path], JobFile]) -> StockFile:
+def read_one_stock(path: Path, step_words: Mapping[str, type[StepWords]]) -> StockFile:
     """The file at ``path`` with the jobs of its parts. Raises Refused with every fault."""
     document = read_yaml(path)
     data = document.data
@@ -128,7 +112,7 @@ def read_one_stock(path: Path, read: Callable[[Path], JobFile]) -> StockFile:
             if not other.is_file():
                 raise Refused(Fault(Message("the part's job is not there: {job}", job=other),
                                     Message("the path is counted from the folder of this file")))
-            one = read(other)
+            one = read_job(other, step_words)
             faults += _part_faults(words, number, one, document)
             found.append(one)
         except Refused as no:
@@ -138,16 +122,27 @@ def read_one_stock(path: Path, read: Callable[[Path], JobFile]) -> StockFile:
             found.append(None)
     if not faults:
         faults += _one_material([one for one in found if one is not None], document)
+    if words.second_side is not None and not faults and not any(
+            one is not None and two_sides_of(one) for one in found):
+        faults.append(Fault(Message("no part is worked on its second side"),
+                            Message("leave second-side and dowels out"),
+                            document.place(("second-side",), key=True)))
     if faults:
         raise Refused(faults)
     jobs = [one for one in found if one is not None]
     words = _with_places(words, document, jobs)
+    if words.dowels is not None:
+        size = words.stock.rectangle or words.stock.disc or 0.0
+        jobs.append(job_of(frame_document(
+            document, words.dowels, jobs[0].job.material, words.stock.thickness, size,
+            corner_of(words)), path, step_words))
     cutters, called = _one_rack([one.job for one in jobs])
     kinds = tuple(_kinds(words, document, jobs, cutters, called))
-    names = [name for kind in kinds for name in kind.names]
+    if words.dowels is not None:
+        kinds = (*kinds, _frame(words, jobs[-1], cutters, called[-1]))
     for number in range(len(words.pieces)):
         mine = [name for kind in kinds if kind.number == number for name in kind.names]
-        if any(names.count(name) > 1 for name in mine):
+        if any(sum(name in (kind.name, *kind.names) for kind in kinds) > 1 for name in mine):
             faults.append(Fault(Message("two pieces are called {name}", name=mine[0]),
                                 Message("give each a name of its own with name:, or several places "
                                         "in one entry"),
@@ -180,6 +175,16 @@ def _faults(words: OneStock, document: Document) -> Iterator[Fault]:
             yield Fault(Message("count is for pieces that are packed"),
                         Message("add packed: {typed}, or give their places", typed="{between: …}"),
                         document.place((*at, "count"), key=True))
+    if words.second_side is not None and words.dowels is None:
+        yield Fault(Message("nothing says what the stock lies on once it is turned over"),
+                    Message("add dowels: {typed}, holes of the stock outside the parts",
+                            typed="{at: [[…], […]], diameter: …, steps: […]}"),
+                    document.place(("second-side",), key=True))
+    for word, said in (("dowels", words.dowels is not None), ("cutters", bool(words.cutters))):
+        if said and words.second_side is None:
+            yield Fault(Message("{word} is for a stock that is turned over", word=word),
+                        Message("add second-side: {typed}, or leave it out",
+                                typed="{turned-over: about X}"), document.place((word,), key=True))
     if words.packed is not None and words.stock.rectangle is None:
         yield Fault(Message("pieces are packed on a sheet or a bar"),
                     Message("say their places with at:"), document.place(("packed",), key=True))
@@ -197,10 +202,7 @@ def _with_places(words: OneStock, document: Document, jobs: list[JobFile]) -> On
     packed, size = words.packed, words.stock.rectangle
     if packed is None or size is None:
         return words
-    bar = words.stock.bar is not None and "x" not in words.zero.model_fields_set
-    left = {"centre": -size[0] / 2, "left": 0.0, "right": -size[0]}[
-        "left" if bar else words.zero.x]
-    front = {"centre": -size[1] / 2, "front": 0.0, "back": -size[1]}[words.zero.y]
+    left, front = corner_of(words)
     outlines = []
     for piece, one in zip(words.pieces, jobs, strict=True):
         plate = one.job.part
@@ -239,24 +241,38 @@ def _part_faults(
                     Message("blanks of wheels are made several from one stock in their own job, "
                             "with repeat:"), place)
         return
-    if len(job.setups) != 1 or len(job.flat) != 1:
-        yield Fault(Message("{job} is worked in {count} setups, and only parts worked in one lie "
-                            "on a common stock", job=words.pieces[number].job,
-                            count=len(job.setups)),
-                    Message("make a job for the first side alone, with the rest of its features "
+    called, sides = words.pieces[number].job, two_sides_of(part)
+    if sides is not None and words.second_side is None:
+        yield Fault(Message("{job} is worked on both faces, and nothing says how the stock is "
+                            "turned over", job=called),
+                    Message("add second-side: {side} and dowels: {dowels}", side=
+                            "{turned-over: about X}",
+                            dowels="{at: [[…], […]], diameter: …, steps: […]}"), place)
+        return
+    if sides is None and (len(job.setups) != 1 or len(job.flat) != 1):
+        yield Fault(Message("{job} is worked in {count} setups, and parts on a common stock in "
+                            "one, or in two with the stock turned over between them",
+                            job=called, count=len(job.setups)),
+                    Message("make a job for those sides alone, with the rest of its features "
                             "under made-elsewhere"), place)
         return
-    setup, = job.flat
-    if setup.face != "upper" or setup.stock.left_by is not None:
+    setup = job.flat[0]
+    if (setup.face != "upper" and sides is None) or setup.stock.left_by is not None:
         yield Fault(Message("{job} does not begin from new stock with its upper face up",
-                            job=words.pieces[number].job),
+                            job=called),
                     Message("only such parts lie on a common stock"), place)
+    if words.second_side is not None:
+        yield from loose_faults(part, called, 1, place)
+    if any(step.declares().makes_a(SetsZero) for one in job.flat for step in one.steps):
+        yield Fault(Message("{job} finds its zero with a probe, and the zero of this stock is not "
+                            "its own", job=called),
+                    Message("leave its probe steps out"), place)
     if abs(setup.stock.thickness - words.stock.thickness) > 1e-9:
         yield Fault(Message("{job} is made from stock of {own:g} mm, and this stock is {this:g} mm "
                             "thick", job=words.pieces[number].job, own=setup.stock.thickness,
                             this=words.stock.thickness),
                     Message("parts of one stock are made from one thickness"), place)
-    if any(step.declares().makes_a(MakesFace) for step in setup.steps):
+    if any(step.declares().makes_a(MakesFace) for one in job.flat for step in one.steps):
         yield Fault(Message("{job} faces the whole stock, which is not its own here",
                             job=words.pieces[number].job),
                     Message("begin from stock of the part's thickness, and leave its face step "
@@ -327,24 +343,55 @@ def _as_here(
     job, held = part.job, part.document
     plate = job.part
     assert isinstance(plate, Plate)
-    setup: Setup = job.setups[0].model_copy(update={
-        "name": name, "stock": words.stock, "zero": words.zero, "holding": words.holding,
-        "repeat": None, "fixture": None, "pieces_at": places, "safe_height": words.safe_height,
-        "clearance": words.clearance,
-        "steps": tuple(step.model_copy(update={"cutter": called.get(step.cutter, step.cutter)})
-                       for step in job.setups[0].steps)})
-    for word in ("stock", "zero", "holding", "safe-height", "clearance"):
-        held = _with_word(held, word, document)
+    turn, second = turned_of(words), words.second_side
+    setups = [_setup_here(job.setups[0], words, name, called, {
+        "stock": words.stock, "zero": words.zero, "holding": words.holding, "pieces_at": places})]
+    stand = [(word, (0, word)) for word in ("stock", "zero", "holding", "safe-height",
+                                            "clearance")]
+    if len(job.setups) > 1 and second is not None and turn is not None:
+        setups.append(_setup_here(job.setups[1], words, f"{name}-turned", called, {
+            "stock": words.stock.model_copy(update={
+                "sheet": None, "bar": None, "length": None, "disc": None, "left_by": name}),
+            "zero": second.zero, "holding": second.holding or words.holding,
+            "pieces_at": tuple(turn.place(*place) for place in places)}))
+        stand += [(word, (1, word)) for word in ("stock", "safe-height", "clearance")]
+        stand += [("second-side" if second.holding else "holding", (1, "holding"))]
+    for word, (number, other) in stand:
+        held = _with_word(held, ("setups", number, other), word, document)
+    # What lies with its under face up is seen from there, and turned as it is seen.
+    turned = -turned if setups[0].face == "under" else turned
     made = job.model_copy(update={
         "plate": turned_plate(plate, turned, part.document) if turned else plate,
-        "cutters": dict(rack), "setups": (setup,), "post": words.post, "quantity": len(places),
+        "cutters": dict(rack), "setups": tuple(setups), "post": words.post, "quantity": len(places),
         "language": words.language})
     return dataclasses.replace(part, job=made, document=held)
 
 
-def _with_word(held: Document, word: str, document: Document) -> Document:
-    """A part's document whose ``word`` of the setup stands where it is said of the whole stock."""
-    at = ("setups", 0, word)
+def _setup_here(
+    setup: Setup, words: OneStock, name: str, called: Mapping[str, str], update: dict[str, Any]
+) -> Setup:
+    """One setup of a part as it is on this stock."""
+    turned = words.second_side.turned_over if words.second_side is not None else None
+    return setup.model_copy(update={
+        "name": name, "repeat": None, "fixture": None, "safe_height": words.safe_height,
+        "clearance": words.clearance, "turned_over": turned if setup.face == "under" else None,
+        "steps": tuple(step.model_copy(update={"cutter": called.get(step.cutter, step.cutter)})
+                       for step in setup.steps), **update})
+
+
+def _frame(
+    words: OneStock, frame: JobFile, rack: Mapping[str, Cutter], called: Mapping[str, str]
+) -> PieceKind:
+    """The stock itself, with the dowels' holes, as if it were a part."""
+    job = frame.job
+    setup = _setup_here(job.setups[0], words, FRAME, called, {})
+    return PieceKind(FRAME, -1, dataclasses.replace(frame, job=job.model_copy(update={
+        "cutters": dict(rack), "setups": (setup,), "post": words.post,
+        "language": words.language})), 0.0, (FRAME,), ((0.0, 0.0),))
+
+
+def _with_word(held: Document, at: DataPath, word: str, document: Document) -> Document:
+    """A part's document whose word ``at`` stands where ``word`` is said of the whole stock."""
     keys = {path: place for path, place in held.keys.items() if path[:3] != at}
     values = {path: place for path, place in held.values.items() if path[:3] != at}
     files = {path: held.file_of(path) for path in held.values if path[:3] != at}

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from camgen.faults import Fault, Refused, nearest
 from camgen.job.checks.thin_floors import thin_floor_faults
 from camgen.job.file import JobFile
-from camgen.job.models import FlatSetup
+from camgen.job.models import FlatSetup, FrameZero
 from camgen.job.order.deeds import Deed, deeds_of, elsewhere, features_of_job
 from camgen.job.order.faces import (
     cuts_free,
@@ -158,7 +158,7 @@ def _left(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
                     Message("write thickness: {after:g}", after=after),
                     job_file.place(*at, "thickness"))
     free = left_by(job, setup).piece
-    if pieces_of(before) > 1 and not free:
+    if pieces_of(before) > 1 and not free and not isinstance(setup.zero, FrameZero):
         yield Fault(Message("setup {name} leaves several pieces in one stock", name=before.name),
                     Message("cut them out there, without tabs or skin, and turn over one at a "
                             "time"),

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from camgen.faults import Fault, did_you_mean
 from camgen.job.file import JobFile
-from camgen.job.models import FlatSetup
+from camgen.job.models import FlatSetup, FrameZero
 from camgen.job.order.deeds import Deed, at_hole, elsewhere
 from camgen.job.order.faces import dowels_of, holes_called, left_by
 from camgen.messages import Message
@@ -50,6 +50,8 @@ def pieces_of(setup: FlatSetup) -> int:
 def zero_faults(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
     """A second side without a dowel; dowels that are not there, or that would be cut into."""
     zero, at = setup.zero, ("setups", number, "zero")
+    if isinstance(zero, FrameZero):
+        return
     if zero.dowel is None and zero.indicated is None:
         yield from _on_edge(work, number, setup)
         return

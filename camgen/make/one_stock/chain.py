@@ -6,6 +6,10 @@ and all proofs of flat work are made on that, as if the job were alone on the st
 proved to be where it should be, turned as it should be. Beside them stands that no job's cutters
 come into another's parts. The metal that other jobs take away is counted as standing: no proof
 becomes milder by it. What is kept of runs at the machine is kept for each part's own job.
+
+A stock that is turned over has a program for each side. The second is planned and proved for the
+parts alone that have one, on what the first left of them; and where dowels put it, see
+:mod:`camgen.proof.flat.strip`.
 """
 
 from __future__ import annotations
@@ -25,8 +29,7 @@ from camgen.faults import Fault, Refused
 from camgen.job.checks.whole_job import machine_for
 from camgen.job.file import workshop_of
 from camgen.job.joined.one_stock import PieceKind, StockFile, read_one_stock
-from camgen.job.reading import read_job
-from camgen.layout import FlatLayout, FlatWork
+from camgen.layout import FlatLayout, FlatWork, Strip, flat_layout
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.job_fingerprints import JobFingerprints
 from camgen.library.standing import prints, standing_of_job
@@ -35,11 +38,14 @@ from camgen.make.one_stock.order import in_one_order
 from camgen.make.told.standing_line import standing_line
 from camgen.messages import Message
 from camgen.moves import SetupMoves
-from camgen.plan import PlannedSetup, plan_job
+from camgen.part.features import Hole
+from camgen.part.parts import features_of
+from camgen.plan import Plan, PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import gather, prove_flat, prove_motion
 from camgen.proof.evidence import FlatEvidence, by_kind
 from camgen.proof.flat.neighbours import deepest_meeting, prove_neighbours
+from camgen.proof.flat.strip import prove_strip, prove_tabs
 from camgen.proof.ground.plan_cuts import plan_cuts
 from camgen.proof.ground.planned import lay_out
 from camgen.proof.result import Proof
@@ -52,7 +58,7 @@ from camgen.steps import step_words
 from camgen.tolerances import STOCK_CHORD
 from camgen.words import program_words
 
-__all__ = ["ProvedKind", "ProvedStock", "proved_stock"]
+__all__ = ["ProvedKind", "ProvedSide", "ProvedStock", "proved_stock"]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -67,18 +73,11 @@ class ProvedKind:
 
 
 @dataclasses.dataclass(frozen=True)
-class ProvedStock:
-    """Parts of several jobs on one stock, through the whole chain.
+class ProvedSide:
+    """One side of the stock: the moves of all kinds in order, ``of_kind`` which of its kinds each
+    section is of, what was written and read back, and the proofs of the program ``whole``."""
 
-    ``moves`` are those of all in order, ``of_kind`` which kind each section is of.
-    """
-
-    stock_file: StockFile
-    machine: Machine
-    material: Material
-    stem: str
-    prints: JobFingerprints
-    language: str
+    name: str
     moves: SetupMoves
     cuts: tuple[CutPlan, ...]
     of_kind: tuple[int, ...]
@@ -93,17 +92,72 @@ class ProvedStock:
         """All of them: of the program whole, then of each kind of piece."""
         return (*self.whole, *(proof for one in self.kinds for proof in one.proofs))
 
+
+@dataclasses.dataclass(frozen=True)
+class ProvedStock:
+    """Parts of several jobs on one stock, through the whole chain; ``strip`` where it is turned
+    over."""
+
+    stock_file: StockFile
+    machine: Machine
+    material: Material
+    stem: str
+    prints: JobFingerprints
+    language: str
+    sides: tuple[ProvedSide, ...]
+    strip: Strip | None
+
+    @property
+    def parts(self) -> tuple[ProvedKind, ...]:
+        """The kinds of pieces on the first side, without the frame."""
+        return self.sides[0].kinds[:len(self.stock_file.parts)]
+
+    @property
+    def proofs(self) -> tuple[Proof, ...]:
+        """All of them, side by side."""
+        return tuple(proof for side in self.sides for proof in side.proofs)
+
     @property
     def used(self) -> float:
         """Share of the stock's face that the parts take; the rest is frame and chips."""
-        parts = sum(region.area for one in self.kinds
+        parts = sum(region.area for one in self.parts
                     for _, region in _outlines(one.kind, one.layout))
-        return float(parts / self.kinds[0].layout.stock.area)
+        return float(parts / self.parts[0].layout.stock.area)
 
     @property
     def failed(self) -> tuple[Proof, ...]:
         """Those that do not hold."""
         return tuple(proof for proof in self.proofs if not proof.holds)
+
+
+@dataclasses.dataclass(frozen=True)
+class _Laid:
+    """A kind of piece on one side, ``number`` of its kind in the file."""
+
+    number: int
+    kind: PieceKind
+    planned: PlannedSetup
+    layout: FlatLayout
+
+
+# What lies on the stock and must stay whole: its name and what it takes of the plan.
+_Whole = tuple[str, shapely.Polygon]
+
+
+@dataclasses.dataclass(frozen=True)
+class _Side:
+    """One side planned: ``outlines`` of every kind in the file, whether it is worked here or not,
+    ``tabs`` that hold its pieces from before, ``dowels`` that stand there."""
+
+    name: str
+    laid: tuple[_Laid, ...]
+    outlines: tuple[tuple[_Whole, ...], ...]
+    tabs: tuple[_Whole, ...] = ()
+    dowels: tuple[_Whole, ...] = ()
+
+    def others(self, number: int) -> list[_Whole]:
+        """What is on the stock beside the pieces of one kind."""
+        return [one for m, each in enumerate(self.outlines) if m != number for one in each]
 
 
 def proved_stock(path: Path, post: str | None = None, language: str | None = None) -> ProvedStock:
@@ -112,69 +166,117 @@ def proved_stock(path: Path, post: str | None = None, language: str | None = Non
     Raises Refused with every fault of the file or of the jobs it names.
     """
     workshop = workshop_of(path)
-    stock_file = read_one_stock(path, lambda other: read_job(other, step_words()))
+    stock_file = read_one_stock(path, step_words())
+    strip = _strip(stock_file)
+    laid = flat_layout if strip is None else strip.layout
     faults: list[Fault] = []
-    found: list[tuple[PlannedSetup, FlatLayout]] = []
+    plans: list[Plan] = []
     machine: Machine | None = None
-    material: Material | None = None
     for kind in stock_file.kinds:
         try:
             machine = machine_for(kind.job_file, post, workshop)
-            plan = plan_job(kind.job_file, machine, workshop)
+            plans.append(plan_job(kind.job_file, machine, workshop, laid=laid))
         except Refused as no:
             faults += no.faults
-            continue
-        material, planned = plan.material, plan.setups[0]
-        match planned.work:
-            case FlatWork() as work:
-                found.append((planned, work.layout))
-    if faults or machine is None or material is None:
+    if faults or machine is None:
         raise Refused(list(dict.fromkeys(faults)))
-    clashes = [*_clashes(stock_file, found)] or [*_cut_into(stock_file, found)]
-    if clashes:
-        raise Refused(clashes)
+    stem = file_stem(stock_file.path.stem)
+    sides = [_first_side(stock_file, plans, stem if strip is None else f"{stem}-first")]
+    if strip is not None:
+        sides.append(_second_side(stock_file, plans, strip, sides[0], f"{stem}-second"))
+    for side in sides:
+        clashes = [*_clashes(stock_file, side)] or [*_cut_into(stock_file, side)]
+        if clashes:
+            raise Refused(clashes)
     spoken = language or stock_file.words.language
-    return _proved(stock_file, found, machine, material, spoken)
+    return _proved(stock_file, sides, strip, machine, plans[0].material, stem, spoken)
 
 
-def _outlines(kind: PieceKind, layout: FlatLayout) -> list[tuple[str, shapely.Polygon]]:
+def _strip(stock_file: StockFile) -> Strip | None:
+    """The stock as it is turned over; None where it is not."""
+    turned = stock_file.turned
+    if turned is None:
+        return None
+    frame = stock_file.kinds[-1].job_file.job
+    holes = tuple(one for one in features_of(frame.part, frame.material) if isinstance(one, Hole))
+    return Strip(flat_layout(frame, frame.flat[0]).stock, holes, turned.axis)
+
+
+def _laid(stock_file: StockFile, plans: Sequence[Plan], side: int) -> tuple[_Laid, ...]:
+    found = []
+    for number, (kind, plan) in enumerate(zip(stock_file.kinds, plans, strict=True)):
+        for planned in plan.setups[side:side + 1]:
+            match planned.work:
+                case FlatWork() as work:
+                    found.append(_Laid(number, kind, planned, work.layout))
+    return tuple(found)
+
+
+def _first_side(stock_file: StockFile, plans: Sequence[Plan], name: str) -> _Side:
+    laid = _laid(stock_file, plans, 0)
+    return _Side(name, laid, tuple(
+        tuple(_outlines(one.kind, one.layout)) if one.kind in stock_file.parts else
+        tuple(_with_walls(one.layout)) for one in laid))
+
+
+def _second_side(
+    stock_file: StockFile, plans: Sequence[Plan], strip: Strip, first: _Side, name: str
+) -> _Side:
+    laid = _laid(stock_file, plans, 1)
+    tabs = [(name, strip.region(shapely.Point(x + tab.x, y + tab.y).buffer(tab.radius).difference(
+                outline)))
+            for one, outlines in zip(first.laid, first.outlines, strict=True)
+            for (name, outline), (x, y) in zip(outlines, one.layout.places, strict=False)
+            for tab in one.layout.tabs]
+    return _Side(
+        name, laid,
+        tuple(tuple((name, strip.region(region)) for name, region in each)
+              for each in first.outlines[:len(stock_file.parts)]),
+        tuple(tabs),
+        tuple((one.name, shapely.Point(one.x, one.y).buffer(one.diameter / 2))
+              for one in strip.on_second))
+
+
+def _outlines(kind: PieceKind, layout: FlatLayout) -> list[_Whole]:
     """Each piece of a kind by its name, as it lies on the stock."""
     part = layout.part.outline.region(STOCK_CHORD)
     return [(name, translate(part, x, y))
             for name, (x, y) in zip(kind.names, layout.places, strict=True)]
 
 
-def _clashes(
-    stock_file: StockFile, found: Sequence[tuple[PlannedSetup, FlatLayout]]
-) -> Iterator[Fault]:
+def _with_walls(layout: FlatLayout) -> list[_Whole]:
+    """The dowels' holes in the frame, with what must stand round them: half a diameter."""
+    # A dowel's wall holds against the cut. Common practice, no source.
+    return [(one.name, shapely.Point(one.x, one.y).buffer(one.diameter))
+            for one in layout.part.holes]
+
+
+def _clashes(stock_file: StockFile, side: _Side) -> Iterator[Fault]:
     """Pieces that lie over one another, or under a clamp."""
-    pieces = [(kind, *one) for kind, (_, layout) in zip(stock_file.kinds, found, strict=True)
-              for one in _outlines(kind, layout)]
+    pieces = [(stock_file.kinds[number], *one)
+              for number, each in enumerate(side.outlines) for one in each]
     for n, (kind, name, region) in enumerate(pieces):
-        place = stock_file.document.place(("pieces", kind.number))
+        place = stock_file.place_of(kind)
         for _, other, there in pieces[:n]:
             if region.intersection(there).area > STOCK_CHORD:
                 yield Fault(Message("{name} lies over {other}", name=name, other=other),
                             Message("move one of them"), place)
-        for number, clamp in enumerate(found[0][1].clamps):
+        for number, clamp in enumerate(side.laid[0].layout.clamps):
             if region.intersects(clamp.plan):
                 yield Fault(Message("{name} lies under clamp {number}", name=name,
                                     number=number + 1), Message("move one of them"), place)
 
 
-def _cut_into(
-    stock_file: StockFile, found: Sequence[tuple[PlannedSetup, FlatLayout]]
-) -> Iterator[Fault]:
-    """Pieces into which the cutters of another would cut, and clamps that they would run into."""
-    outlines = [_outlines(kind, layout)
-                for kind, (_, layout) in zip(stock_file.kinds, found, strict=True)]
-    for n, (kind, (planned, layout)) in enumerate(zip(stock_file.kinds, found, strict=True)):
+def _cut_into(stock_file: StockFile, side: _Side) -> Iterator[Fault]:
+    """Pieces into which the cutters of another would cut, and what else they would run into."""
+    for one in side.laid:
+        kind, planned, layout = one.kind, one.planned, one.layout
         job = kind.job_file.job
         laid = lay_out(planned.moves)
-        cutters = {one.cutter_number: job.cutters[one.cutter] for one in planned.moves.sections}
+        cutters = {each.cutter_number: job.cutters[each.cutter] for each in planned.moves.sections}
         cuts = plan_cuts(laid.motion, cutters, layout.top, layout.bottom)
-        place = stock_file.document.place(("pieces", kind.number))
-        others = [one for m, each in enumerate(outlines) if m != n for one in each]
+        place = stock_file.place_of(kind)
+        others = side.others(one.number)
         met = deepest_meeting(cuts, [region for _, region in others])
         if met is not None and met.depth > STOCK_CHORD:
             section = planned.moves.sections[int(laid.section[int(cuts.piece[met.cut])])]
@@ -189,50 +291,90 @@ def _cut_into(
                                 "{number}", name=kind.name, depth=met.depth,
                                 number=met.region + 1),
                         Message("move one of them"), place)
+        met = deepest_meeting(cuts, [region for _, region in side.dowels])
+        if met is not None:
+            yield Fault(Message("the cutters of {name} would run {depth:.2f} mm into the dowel "
+                                "in {hole}", name=kind.name, depth=met.depth,
+                                hole=side.dowels[met.region][0]),
+                        Message("move one of them"), place)
+        met = deepest_meeting(cuts, [region for _, region in side.tabs])
+        if met is not None and met.depth > STOCK_CHORD:
+            yield Fault(Message("the cutters of {name} would run {depth:.2f} mm into a tab that "
+                                "holds {other}", name=kind.name, depth=met.depth,
+                                other=side.tabs[met.region][0]),
+                        Message("cut it out in its second setup, or move them apart"), place)
 
 
 def _proved(
-    stock_file: StockFile, found: Sequence[tuple[PlannedSetup, FlatLayout]], machine: Machine,
-    material: Material, language: str,
+    stock_file: StockFile, sides: Sequence[_Side], strip: Strip | None, machine: Machine,
+    material: Material, stem: str, language: str,
 ) -> ProvedStock:
-    kinds, words = stock_file.kinds, stock_file.words
-    order = in_one_order([[one.cutter_number for one in planned.moves.sections]
-                          for planned, _ in found])
-    of_kind = tuple(kind for kind, _ in order)
-    first = found[0][0].moves
-    moves = dataclasses.replace(
-        first, title=f"{words.job}", sections=tuple(
-            dataclasses.replace(
-                found[kind][0].moves.sections[number], step=at,
-                title=Message("{name}: {what}", name=kinds[kind].name,
-                              what=found[kind][0].moves.sections[number].title))
-            for at, (kind, number) in enumerate(order)))
-    cuts = tuple(found[kind][0].cuts[number] for kind, number in order)
-    stem = file_stem(stock_file.path.stem)
-    meant = fingerprint([[kind.name, as_meant(kind.job_file.job)] for kind in kinds])
+    meant = fingerprint([[kind.name, as_meant(kind.job_file.job)] for kind in stock_file.kinds])
     now = prints(meant, machine, material)
     header = (Message("CAMGEN {version} JOB {job}", version=__version__, job=meant),
               Message("TABLES {tables} MACHINE {machine}", tables=now.tables, machine=now.machine),
               Message("MATERIAL {name}", name=material.name),
               standing_line(standing_of_job(now, 0, None), ""))
     spoken: Callable[[str], str] | None = program_words(language)
-    programs = write_programs(moves, machine, stem=stem, header=header, spoken=spoken)
+    done: list[ProvedSide] = []
+    for side in sides:
+        done.append(_proved_side(
+            stock_file, side, machine, header, spoken, sum(len(one.programs) for one in done),
+            done[0] if done else None))
+    if strip is not None:
+        done[1] = _on_both_sides(strip, done[0], done[1], sides[1])
+    return ProvedStock(stock_file, machine, material, stem, now, language, tuple(done), strip)
+
+
+def _proved_side(
+    stock_file: StockFile, side: _Side, machine: Machine, header: tuple[Message, ...],
+    spoken: Callable[[str], str] | None, before: int, first: ProvedSide | None,
+) -> ProvedSide:
+    words, laid = stock_file.words, side.laid
+    order = in_one_order([[one.cutter_number for one in each.planned.moves.sections]
+                          for each in laid])
+    of_kind = tuple(kind for kind, _ in order)
+    moves = dataclasses.replace(
+        laid[0].planned.moves, title=words.job if stock_file.turned is None
+        else f"{words.job} - {side.name}", sections=tuple(
+            dataclasses.replace(
+                laid[kind].planned.moves.sections[number], step=at,
+                title=Message("{name}: {what}", name=laid[kind].kind.name,
+                              what=laid[kind].planned.moves.sections[number].title))
+            for at, (kind, number) in enumerate(order)))
+    cuts = tuple(laid[kind].planned.cuts[number] for kind, number in order)
+    programs = write_programs(moves, machine, stem=side.name, header=header, before=before,
+                              spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file, infeed=moves.retract_axis)
                  for one in programs)
+    name = words.job if stock_file.turned is None else side.name
     (evidence,), _ = by_kind([gather(
-        words.job, kinds[0].job_file.job, machine, found[0][1], moves, read, planned_cuts=cuts,
+        name, laid[0].kind.job_file.job, machine, laid[0].layout, moves, read, planned_cuts=cuts,
         header=header)])
     shares = _shares(evidence, of_kind)
-    outlines = [_outlines(kind, layout) for kind, (_, layout) in zip(kinds, found, strict=True)]
     proved = []
-    for n, (kind, (planned, layout)) in enumerate(zip(kinds, found, strict=True)):
-        here = _evidence_of(kind, planned, layout, evidence, shares == n)
-        others = [one for m, each in enumerate(outlines) if m != n for one in each]
+    for n, one in enumerate(laid):
+        earlier = first.kinds[one.number].evidence if first is not None else None
+        here = _evidence_of(one, evidence, shares == n, earlier)
+        others = side.others(one.number)
         proofs = (*prove_flat(here), prove_neighbours(
             here, [name for name, _ in others], [region for _, region in others]))
-        proved.append(ProvedKind(kind, planned, layout, here, proofs))
-    return ProvedStock(stock_file, machine, material, stem, now, language, moves, cuts, of_kind,
-                       programs, read, evidence, tuple(proved), tuple(prove_motion(evidence)))
+        proved.append(ProvedKind(one.kind, one.planned, one.layout, here, proofs))
+    return ProvedSide(side.name, moves, cuts, of_kind, programs, read, evidence, tuple(proved),
+                      tuple(prove_motion(evidence)))
+
+
+def _on_both_sides(
+    strip: Strip, first: ProvedSide, second: ProvedSide, planned: _Side
+) -> ProvedSide:
+    """The second side with what is proved of both together."""
+    frame = first.kinds[-1].evidence
+    kinds = tuple(dataclasses.replace(one, proofs=(*one.proofs, *prove_strip(
+        strip.axis, frame, first.kinds[laid.number].evidence, one.evidence, one.kind.names)))
+        for laid, one in zip(planned.laid, second.kinds, strict=True))
+    tabs = ((prove_tabs(second.evidence, [name for name, _ in planned.tabs],
+                        [region for _, region in planned.tabs]),) if planned.tabs else ())
+    return dataclasses.replace(second, kinds=kinds, whole=(*second.whole, *tabs))
 
 
 def _shares(evidence: FlatEvidence, of_kind: Sequence[int]) -> Ints:
@@ -249,18 +391,19 @@ def _shares(evidence: FlatEvidence, of_kind: Sequence[int]) -> Ints:
 
 
 def _evidence_of(
-    kind: PieceKind, planned: PlannedSetup, layout: FlatLayout, whole: FlatEvidence,
-    here: Flags,
+    laid: _Laid, whole: FlatEvidence, here: Flags, earlier: FlatEvidence | None
 ) -> FlatEvidence:
-    """What is known of one kind of piece alone."""
+    """What is known of one kind of piece alone, ``earlier`` what the first side left of it."""
     begun, programs = 0, []
     for program in whole.programs:
         count = len(program.motion)
         programs.append(share_of(program, here[begun:begun + count]))
         begun += count
+    planned = laid.planned
     (evidence,), _ = by_kind([gather(
-        planned.name, kind.job_file.job, whole.machine, layout, planned.moves, programs,
-        planned_cuts=planned.cuts, header=whole.header)])
+        planned.name, laid.kind.job_file.job, whole.machine, laid.layout, planned.moves, programs,
+        planned_cuts=planned.cuts, earlier=() if earlier is None else (earlier,),
+        header=whole.header)])
     motion = evidence.motion
     start = np.concatenate((motion.start[:1], motion.end[:-1]))
     return dataclasses.replace(evidence, motion=dataclasses.replace(motion, start=start))

@@ -8,7 +8,7 @@ from camgen.part.features import Hole
 from camgen.sheet.data import Dowel, TurningOver
 from camgen.words import Words
 
-__all__ = ["lies", "turning_of"]
+__all__ = ["lies", "stand_of_dowels", "turning_of"]
 
 # Of the thickness left at a dowel, so much it may stand above the carrier. Common practice, no
 # source.
@@ -32,7 +32,7 @@ def turning_of(job: Job, setup: FlatSetup, layout: FlatLayout) -> TurningOver | 
         face=layout.side,
         axis=layout.turned,
         dowels=dowels,
-        stand=_stand(layout),
+        stand=stand_of_dowels(layout),
         alike=len(dowels) > 1 and len({round(one.diameter, 6) for one in dowels}) == 1,
         check=_check(setup, layout) if len(dowels) > 1 else None,
         solid=setup.stock.left_by is not None,
@@ -41,7 +41,7 @@ def turning_of(job: Job, setup: FlatSetup, layout: FlatLayout) -> TurningOver | 
     )
 
 
-def _stand(layout: FlatLayout) -> float:
+def stand_of_dowels(layout: FlatLayout) -> float:
     """How far dowels may stand above the carrier: clear of the face, and of what is over them."""
     return STAND_SHARE * (layout.face - layout.bottom - layout.over_dowels)
 
