@@ -15,7 +15,7 @@ from shapely.affinity import translate
 
 from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Refused, all_of
-from camgen.job.models import FlatSetup, HeadSetup, Job, Setup
+from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords
 from camgen.job.order.all_made import order_remarks
 from camgen.job.order.found import found_remarks
 from camgen.job.order.idle import idle_remarks
@@ -65,7 +65,8 @@ class PlannedSetup:
 
     ``cuts`` has the planner's answer for each section of ``moves``; ``corrected`` says which
     corrections are in force, ``notes`` what of the words may not be meant so, ``again`` what must
-    be known by whoever begins again at a tooth space.
+    be known by whoever begins again at a tooth space. ``of_sections`` are the steps that the
+    sections' numbers count where they come from several setups.
     """
 
     name: str
@@ -77,6 +78,12 @@ class PlannedSetup:
     corrected: tuple[Message, ...] = ()
     notes: tuple[Message, ...] = ()
     again: tuple[Message, ...] = ()
+    of_sections: tuple[StepWords, ...] = ()
+
+    @property
+    def steps(self) -> tuple[StepWords, ...]:
+        """The steps that the sections' numbers count: the setup's own but for several at once."""
+        return self.of_sections or self.setup.steps
 
     @property
     def layout(self) -> FlatLayout | ToothLayout:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from camgen.cutting.time.spent import TimeAccount
 from camgen.faults import Refused
+from camgen.job.models import StepWords
 from camgen.layout import FlatWork
 from camgen.library.standing import standing_of_job
 from camgen.make.chain import Proved, ProvedSetup
@@ -110,6 +111,7 @@ def _as_one_job(stock: ProvedStock) -> Proved:
                        for place in one.layout.places)
         setups.append(ProvedSetup(dataclasses.replace(
             planned, name=side.name, setup=setup, moves=side.moves, cuts=side.cuts,
+            of_sections=tuple(_steps(side)),
             work=FlatWork(flat, dataclasses.replace(layout, places=places)),
             remarks=_all_of(side, lambda one: one.remarks),
             notes=_all_of(side, lambda one: one.notes),
@@ -120,6 +122,13 @@ def _as_one_job(stock: ProvedStock) -> Proved:
         dataclasses.replace(lead.job_file, job=job, path=stock.stock_file.path), stock.machine,
         stock.material, stock.stock_file.path.parent, stock.stem, stock.prints, None,
         standing_of_job(stock.prints, 0, None), stock.language, tuple(setups))
+
+
+def _steps(side: ProvedSide) -> Iterator[StepWords]:
+    """The step that each section of a side comes from, in order."""
+    come = [iter(one.planned.moves.sections) for one in side.kinds]
+    for number in side.of_kind:
+        yield side.kinds[number].planned.setup.steps[next(come[number]).step]
 
 
 def _all_of(

@@ -144,7 +144,7 @@ def _time(proved: Proved, times: Mapping[str, TimeAccount]) -> dict[str, Any]:
         account = times[setup.name]
         runs = runs_of(setup, proved.job_file.job.quantity)
         would_save = setup_savings(setup.evidence, account, setup.planned.cuts,
-                                   setup.planned.setup.steps)
+                                   setup.planned.steps)
         changed = _cutter_changes(setup)
         setups.append({
             "setup": setup.name, "runs": runs, "seconds": round(account.seconds, 1),
