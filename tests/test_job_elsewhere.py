@@ -18,7 +18,16 @@ from camgen.job.models import SORTS
 from camgen.job.order.all_made import making_faults
 from camgen.job.order.deeds import features_of_job, names_elsewhere
 from camgen.job.order.two_sides import two_sides_faults
-from camgen.part.features import Cone, Feature, Hole, Opening, Recess, Thread, Whole
+from camgen.part.features import (
+    Cone,
+    Feature,
+    Hole,
+    Opening,
+    OutsideThread,
+    Recess,
+    Thread,
+    Whole,
+)
 from camgen.part.plates.plate_words import Mouth
 
 PLATE = """
@@ -37,6 +46,9 @@ material: brass
     third: {{diameter: 1.2, at: [[5, -8]], depth: 0.5, through: 0.4, lead-in: 1.4, oil-sink: 0.9}}
   pockets:
     low: {{rectangle: [5, 5], at: [0, 8], depth: 1.0}}
+    round: {{circle: 9, at: [14, -7], depth: 1.0}}
+  posts:
+    tube: {{circle: 3.97, at: [14, -7], thread: M4x0.5}}
   openings:
     window: {{circle: 4, at: [10, 8]}}
   slots:
@@ -47,6 +59,8 @@ cutters:
   mill: {{kind: end-mill, diameter: 0.8, flute-length: 4, reach: 6}}
   fine: {{kind: end-mill, diameter: 0.3, flute-length: 4, reach: 6}}
   cone: {{kind: spot-drill, diameter: 3.0, point-angle: 90, reach: 6}}
+  thread: {{kind: thread-mill, diameter: 1.6, pitch: 0.5, flutes: 3, flute-length: 0.5, shank: 0.8,
+           reach: 6}}
   tap: {{kind: tap, diameter: 1.0, pitch: 0.25, flute-length: 5, reach: 8}}
 setups:
   - name: one
@@ -101,7 +115,7 @@ def kind_of(one: Feature) -> str:
             return one.mouth
         case Recess() | Opening():
             return f"{type(one).__name__} {one.elsewhere[0]}"
-        case Hole() | Thread():
+        case Hole() | Thread() | OutsideThread():
             return type(one).__name__
 
 
@@ -116,6 +130,8 @@ def step_for(one: Feature) -> tuple[str, bool]:
             return f"countersink: {{cutter: cone, holes: [{name}]}}", one.face == "under"
         case Thread():
             return f"tap: {{cutter: tap, holes: [{name}], holder-gives: 0.3}}", False
+        case OutsideThread():
+            return f"outside-thread: {{cutter: thread, posts: [{name}]}}", False
         case Recess():
             return f"pocket: {{cutter: mill, pockets: [{name}]}}", False
         case Opening():
@@ -138,7 +154,8 @@ def text(part: str, left_out: Feature | None = None, elsewhere: Sequence[str] = 
     turned: list[str] = []
     out = alike(left_out) if left_out is not None else None
     seen: set[tuple[str, str]] = set()
-    for one in sorted(FEATURES[part], key=lambda one: (isinstance(one, Cone | Thread),
+    threads = Thread | OutsideThread
+    for one in sorted(FEATURES[part], key=lambda one: (isinstance(one, Cone | threads),
                                                        one.name == "outline")):
         if alike(one) in seen or alike(one) == out or one.group == DOWELS:
             continue

@@ -123,8 +123,8 @@ def _infeed(
             steps.append(_between(layout, machine, spaces, say))
         else:
             on = "-pulse" if _half_steps(layout, machine) is not None else ""
-            steps.append(say("again", f"touch-first-round{on}" if visits.rounds else f"touch{on}",
-                             axis=axis, spaces=spaces))
+            touched = "touch-first-round" if visits.rounds else "touch"
+            steps.append(say("again", touched + on, axis=axis, spaces=spaces))
     if visits.rounds:
         steps.append(say("again", "ground-rounds", axis=axis, places=", ".join(
             f"{axis}{place:.3f}" for place in visits.places)))
