@@ -13,7 +13,7 @@ from camgen.proof.flat.corners_left import prove_corners_left
 from camgen.proof.flat.facing import prove_facing
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors
-from camgen.proof.flat.holes.holes_made import prove_concentric
+from camgen.proof.flat.holes.holes_made import prove_concentric, prove_within_limits
 from camgen.proof.flat.load.engagement import prove_engagement
 from camgen.proof.flat.load.full_feed import prove_full_feed
 from camgen.proof.flat.load.passes import prove_flat_passes
@@ -135,6 +135,7 @@ def prove_flat(evidence: FlatEvidence) -> Iterator[Proof]:
     yield from prove_flat_removal(evidence)
     yield from prove_corners_left(evidence)
     yield from prove_concentric(evidence)
+    yield from prove_within_limits(evidence)
     yield from prove_floors(evidence)
     yield from prove_thin_walls(evidence)
     yield from prove_outside_threads(evidence)

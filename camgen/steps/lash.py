@@ -11,20 +11,23 @@ import dataclasses
 import math
 from collections.abc import Iterable, Iterator
 
-from camgen.faults import Fault
+from camgen.faults import Fault, no_more
 from camgen.messages import Message
 from camgen.moves import Arc, Drill, Feed, Move, Pause, Rapid, Section, Station
 from camgen.part.declaration import MakesHoles
 from camgen.part.features import Hole
 from camgen.shop.machine import Machine
 from camgen.steps.kind import FlatBench
+from camgen.tolerances import ROUNDING
+from camgen.yamlfile.length_units import MM_PER_INCH
 
-__all__ = ["come_to_from_one_side", "round_enough", "roundness_notes"]
+__all__ = ["come_to_from_one_side", "on_a_grid_enough", "round_enough", "roundness_notes"]
 
 _PAST = 0.5
 """How far before a hole the table goes, at least; common practice, no source."""
 _TIMES = 5.0
 """And how many times its lost motion."""
+_PLACES = "numbers.decimals"
 
 
 def come_to_from_one_side(section: Section, machine: Machine) -> Section:
@@ -137,6 +140,43 @@ def round_enough(bench: FlatBench, holes: Iterable[Hole]) -> list[Fault]:
             Message("bring it to size where the table stands still: `ream` or `fine-bore` after a "
                     "smaller hole; or take up the lost motion and correct lash in the machine "
                     "file"),
+            bench.place("holes") if "holes" in bench.words.model_fields_set else bench.place(),
+        ))
+    return faults
+
+
+def on_a_grid_enough(bench: FlatBench, holes: Iterable[Hole]) -> list[Fault]:
+    """Faults for holes whose limits are narrower than what the axes' increments leave of a circle.
+
+    The ends of a diameter are each rounded by half an increment, so it may be off by a whole one.
+    """
+    machine = bench.machine
+    numbers = machine.numbers.decimals
+    unit = MM_PER_INCH if machine.program.units == "inch" else 1.0
+    steps = [("x.increment", machine.x.increment), ("y.increment", machine.y.increment),
+             # Circles are written on the coarsest grid of all three.
+             ("z.increment", machine.z.increment),
+             (_PLACES, unit * 10.0**-numbers)]
+    coarsest = max(step for _, step in steps)
+    faults = []
+    for hole in holes:
+        most = math.inf if hole.limits is None else (hole.limits.most - hole.limits.least) / 2
+        if coarsest <= most + ROUNDING or _made_again(bench, hole):
+            continue
+        words = tuple(word for word, step in steps if step > most + ROUNDING)
+        places = math.ceil(-math.log10((most + ROUNDING) / unit))
+        faults.append(Fault(
+            Message("hole '{hole}' may be {most:.4g} mm wider or narrower than {diameter:.4f} mm, "
+                    "and with {words} in machine file {machine} a circle may come out "
+                    "{step:.4g} mm wide or narrow across an axis", hole=hole.name, most=most,
+                    diameter=hole.diameter, step=coarsest, machine=machine.name,
+                    words=tuple(f"{word}: {numbers if word == _PLACES else f'{step:g}'}"
+                                for word, step in steps if word in words)),
+            Message("bring it to size where the table stands still: `ream` or `fine-bore` after a "
+                    "smaller hole; or, if the machine steps as finely, write {words} or "
+                    "finer",
+                    words=tuple(f"{word}: {places if word == _PLACES else no_more(most, 0.0001)}"
+                                for word in words)),
             bench.place("holes") if "holes" in bench.words.model_fields_set else bench.place(),
         ))
     return faults

@@ -31,7 +31,7 @@ from camgen.steps.holes.which_holes import (
     shortest_way_round,
 )
 from camgen.steps.kind import SENSES, FlatBench, PlannedStep, StepKind
-from camgen.steps.lash import round_enough, roundness_notes
+from camgen.steps.lash import on_a_grid_enough, round_enough, roundness_notes
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
@@ -196,7 +196,8 @@ def check(bench: FlatBench, words: Bore) -> list[Fault]:
             )
         bottom, amiss = _bottom(bench, hole)
         faults += amiss or edges_too_short(bench, bottom)
-    faults += round_enough(bench, holes_chosen(bench.layout, words.holes))
+    chosen = holes_chosen(bench.layout, words.holes)
+    faults += round_enough(bench, chosen) + on_a_grid_enough(bench, chosen)
     return list(dict.fromkeys(faults))
 
 

@@ -26,9 +26,10 @@ from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import record_of
 from camgen.values import dataclass
 
-__all__ = ["MadeHole", "farthest_cleared", "holes_made", "prove_concentric"]
+__all__ = ["MadeHole", "farthest_cleared", "holes_made", "prove_concentric", "prove_within_limits"]
 
 CONCENTRIC = ProofId("flat", "concentric")
+LIMITS = ProofId("flat", "limits")
 
 # Directions that the reach is taken in: enough for a figure that does not hang on where a way round
 # begins.
@@ -41,8 +42,8 @@ class MadeHole:
     """A hole on one piece of work as made: ``x``, ``y`` in the plate's own frame, ``diameter``.
 
     ``off`` is how far its middle lies from where it shall be, ``out_of_round`` how far its wall
-    leaves the circle through it; ``in_setup`` is its middle in the setup's frame, as the program
-    has it.
+    leaves the circle through it; ``narrowest`` and ``widest`` are what is measured across it in
+    any direction; ``in_setup`` is its middle in the setup's frame, as the program has it.
     """
 
     name: str
@@ -52,6 +53,8 @@ class MadeHole:
     diameter: float
     off: float
     out_of_round: float
+    narrowest: float
+    widest: float
     in_setup: complex = 0j
 
 
@@ -109,6 +112,54 @@ def prove_concentric(evidence: FlatEvidence) -> tuple[Proof, ...]:
                 where=Message("X {x:.4f} Y {y:.4f} and X {x_2:.4f} Y {y_2:.4f} on the part",
                               x=a.x, y=a.y, x_2=b.x, y_2=b.y)))
     return tuple(answers)
+
+
+def prove_within_limits(evidence: FlatEvidence) -> tuple[Proof, ...]:
+    """Holes with limits that a cutter goes round in: measured across, none is beyond its limits.
+
+    Whatever the machine rounds, a jewel is held or it is not: the limit is the hole's own. What
+    the job has asked to be added to a diameter is taken off before.
+    """
+    added = _bored(evidence)
+    holes = {hole.name: hole for hole in (*evidence.layout.part.holes, *evidence.layout.part.blind)}
+    worst: dict[str, tuple[float, MadeHole]] = {}
+    for made in holes_made(evidence):
+        limits = holes[made.name].limits
+        if made.name not in added or limits is None:
+            continue
+        more = added[made.name]
+        off = max(made.widest - more - limits.middle, limits.middle - made.narrowest + more)
+        if made.name not in worst or off > worst[made.name][0]:
+            worst[made.name] = off, made
+    answers = []
+    for name, (off, made) in worst.items():
+        limits = holes[name].limits
+        assert limits is not None
+        answers.append(evidence.at_most(
+            LIMITS.about(name), Message("{name} within its limits, measured across", name=name),
+            round(1000 * off, 3), round(500 * (limits.most - limits.least), 3), "µm",
+            where=Message("{least:.4f} to {most:.4f} mm as made", least=made.narrowest,
+                          most=made.widest)))
+    return tuple(answers)
+
+
+def _bored(evidence: FlatEvidence) -> dict[str, float]:
+    """Names of the holes that this setup makes by going round, and what is added to each, mm.
+
+    Of those that a cutter of their own size makes after that nothing of the circle is left.
+    """
+    setup = next((one for one in evidence.job.setups if one.name == evidence.setup), None)
+    found: dict[str, float] = {}
+    for step in setup.steps if setup is not None else ():
+        for made in step.declares().holes:
+            for hole in (*evidence.layout.part.holes, *evidence.layout.part.blind):
+                if not made.holes.means(hole.name, hole.group):
+                    continue
+                if made.round and made.size == "as asked":
+                    found[hole.name] = made.more
+                elif made.size == "as the cutter":
+                    found.pop(hole.name, None)
+    return found
 
 
 def _at(hole: MadeHole) -> tuple[float, float]:
@@ -183,5 +234,7 @@ def _measured(
     off = middle - complex(*at)
     turned = {"X": off.conjugate(), "Y": -off.conjugate(), "": off}[layout.turned]
     place = meant + turned
+    across = reach + np.roll(reach, DIRECTIONS // 2)
     return MadeHole(hole.name, number, place.real, place.imag, 2 * radius, abs(off),
-                    float(np.abs(reach - round_it).max()), middle)
+                    float(np.abs(reach - round_it).max()), float(across.min()),
+                    float(across.max()), middle)
