@@ -11,11 +11,12 @@ import numpy as np
 
 from camgen.layout import FlatLayout
 from camgen.messages import Message
+from camgen.proof.common.metal_left import MetalAsLeft
 from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.path import chords, select
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.holes_found import GIVE, MetalAsLeft, deepest
+from camgen.proof.table.holes_found import GIVE, deepest
 from camgen.proof.table.solids import finds
 from camgen.shop.cutters import Cutter
 from camgen.tolerances import ROUNDING

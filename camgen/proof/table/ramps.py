@@ -14,11 +14,12 @@ import numpy as np
 from camgen.arrays import Floats, Ints
 from camgen.layout import FlatLayout
 from camgen.messages import NOTHING, Message
+from camgen.proof.common.metal_left import MetalAsLeft
 from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.path import Chords, chords, select
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.holes_found import GIVE, MetalAsLeft, disc
+from camgen.proof.table.holes_found import GIVE, disc
 from camgen.shop.cutters import Cutter, bears_under, core_of, opening_of, record_of
 from camgen.tolerances import ROUNDING
 

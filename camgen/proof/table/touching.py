@@ -11,11 +11,12 @@ from typing import Final
 import numpy as np
 
 from camgen.messages import Message
+from camgen.proof.common.metal_left import MetalAsLeft
 from camgen.proof.common.said import in_space
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.path import chords, is_rapid, select
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.table.holes_found import GIVE, MetalAsLeft, deepest
+from camgen.proof.table.holes_found import GIVE, deepest
 from camgen.reader.motion import Told
 from camgen.tolerances import ROUNDING
 

@@ -16,6 +16,7 @@ import shapely
 from camgen.arrays import Flags, Floats, Ints
 from camgen.messages import Message
 from camgen.part.declaration import MakesPockets
+from camgen.proof.common.metal_left import MetalAsLeft
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
 from camgen.proof.ground.same_ways import STEP, SameWays
@@ -161,8 +162,11 @@ class Places:
         """One of how many places is looked at, evenly spread, so that they are not too many."""
         return max(1, math.ceil(len(self.piece) / MOST))
 
-    def met(self, which: Ints) -> Floats:
-        """(k,) the angle in metal at some of the places, degrees."""
+    def met(self, which: Ints, ground: MetalAsLeft | None = None) -> Floats:
+        """(k,) the angle in metal at some of the places, degrees.
+
+        With ``ground`` what earlier setups and other hands took off is no metal either.
+        """
         start, end, piece = self.start[which], self.end[which], self.piece[which]
         across = np.hypot(*(end - start)[:, :2].T)
         way = (end - start)[:, :2] / across[:, None]
@@ -175,7 +179,11 @@ class Places:
         level = (start[:, 2] + end[:, 2]) / 2 + np.where(
             slopes, STEP + THIN * self.radius, 0.0)
         cleared = cleared_before(self.evidence.flat_ways, middle, points, piece, level, self.radius)
-        return np.asarray((metal & ~cleared).sum(axis=1) * 180.0 / RAYS)
+        metal &= ~cleared
+        if ground is not None:
+            at, ray = np.nonzero(metal)
+            metal[at, ray] = ground.at(points[at, ray], piece[at]) > level[at] + 1e-6
+        return np.asarray(metal.sum(axis=1) * 180.0 / RAYS)
 
 
 def engaged(evidence: FlatEvidence, rows: Ints, radius: float) -> tuple[Ints, Floats, Floats]:

@@ -16,6 +16,7 @@ import numpy as np
 from camgen.arrays import Flags, Floats, Ints, distinct, distinct_rows
 from camgen.cutting.answer import CutPlan
 from camgen.messages import Message
+from camgen.proof.common.metal_left import MetalAsLeft
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.flat.load.engagement import RAYS, Places, in_pockets
 from camgen.proof.path import sweeps
@@ -62,6 +63,11 @@ class _Looked:
         table = np.column_stack([motion.start, motion.end, motion.centre, motion.turns,
                                  motion.kind, motion.cutter, self.bends])
         return distinct_rows(np.rint(np.nan_to_num(table) * 1e6).astype(np.int64))[1]
+
+    @cached_property
+    def ground(self) -> MetalAsLeft:
+        """What others left of the metal, beside what is cut here."""
+        return MetalAsLeft(self.evidence, self.evidence.layout)
 
     def first_time(self, rows: Ints, width: Floats) -> bool:
         """False where each way was gone before with as much metal allowed: now there is less."""
@@ -176,7 +182,7 @@ def _of(looked: _Looked, rows: Ints, bites: list[_Bite], which: Message) -> list
     for one in distinct(wide):
         here = wide == one
         meant[here] = met_in_arc(radius, bend[here], float(one))
-    over, angle = _over(places, OVER * meant + 180.0 / RAYS)
+    over, angle = _over(places, OVER * meant + 180.0 / RAYS, looked.ground)
     longest, begin, end = _longest(over, places)
     name = Message("way on which more metal is met than planned, {which}", which=which)
     id = MORE.about(which)
@@ -189,7 +195,7 @@ def _of(looked: _Looked, rows: Ints, bites: list[_Bite], which: Message) -> list
     return [evidence.at_most(id, name, longest, radius, "mm", int(places.piece[worst]), told)]
 
 
-def _over(places: Places, most: Floats) -> tuple[Flags, Floats]:
+def _over(places: Places, most: Floats, ground: MetalAsLeft) -> tuple[Flags, Floats]:
     """(m,) whether more than ``most`` degrees are met at each place, and what is; 0 unlooked at.
 
     Where only some places are looked at, one of them says nothing of the way to the next: about
@@ -209,6 +215,10 @@ def _over(places: Places, most: Floats) -> tuple[Flags, Floats]:
         np.add.at(near, np.minimum(past, len(most)), -1)
         more = np.setdiff1d(np.nonzero(np.cumsum(near)[:-1] > 0)[0], some)
         angle[more] = places.met(more)
+        over = angle > most
+    if np.any(over) and ground.others:
+        at = np.nonzero(over)[0]
+        angle[at] = places.met(at, ground)
         over = angle > most
     return over, angle
 

@@ -14,6 +14,7 @@ import shapely
 from camgen.arrays import Floats, Ints
 from camgen.layout import FlatLayout
 from camgen.messages import Message
+from camgen.proof.common.metal_left import MetalAsLeft
 from camgen.proof.common.planned_depths import planned_depths, section_depths
 from camgen.proof.evidence import FlatEvidence
 from camgen.proof.ground.plan_cuts import PlanCuts
@@ -53,6 +54,9 @@ def prove_flat_passes(evidence: FlatEvidence) -> tuple[Proof, ...]:
     deep = deep[~shapely.contains_xy(layout.stock, *cuts.middles[deep].T)]
     if len(deep):
         drop[deep] = np.minimum(drop[deep], _reached_into(cuts, deep, layout))
+    deep = np.nonzero(drop > allowed)[0]
+    if len(deep) and (ground := MetalAsLeft(evidence, layout)).others:
+        drop[deep] = np.minimum(drop[deep], _below_what_was_left(evidence, cuts, deep, ground))
     return tuple(
         _depths(evidence, cuts, drop, np.where(known, section, -1), depths, by_cutter))
 
@@ -122,6 +126,20 @@ def _reached_into(cuts: PlanCuts, which: Ints, layout: FlatLayout) -> Floats:
     highest = np.full(len(which), -np.inf)
     np.maximum.at(highest, owner, ground)
     return np.asarray(np.maximum(highest - some.low, 0.0))
+
+
+def _below_what_was_left(
+    evidence: FlatEvidence, cuts: PlanCuts, which: Ints, ground: MetalAsLeft
+) -> Floats:
+    """(m,) how far, mm, cuts ``which`` go below the metal on their way that others left too.
+
+    As where their own setup cleared it, what counts is the line of the cutter's middle: beside what
+    is open, less than half its width is in metal.
+    """
+    piece = cuts.piece[which]
+    ends = evidence.motion.start[piece, :2], cuts.middles[which], evidence.motion.end[piece, :2]
+    metal = np.max([ground.at(np.asarray(points), piece) for points in ends], axis=0)
+    return np.asarray(np.maximum(metal - cuts.low[which], 0.0))
 
 
 def _depths(
