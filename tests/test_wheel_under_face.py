@@ -282,6 +282,12 @@ WRONG = [
 ]
 
 
+WRONG.append((
+    job(CROSSED + SHAPES["both"], more="      - cross-out: {cutter: mill}\n").replace(
+        "      - outline", "      - cross-out: {cutter: mill, skin: 0.7}\n      - outline"),
+    "its arms are cut into", "in one setup"))
+
+
 @pytest.mark.parametrize(("text", "said", "remedy"), WRONG)
 def test_what_cannot_be_is_refused_in_the_jobs_words(text: str, said: str, remedy: str) -> None:
     found = [one for one in refused(text) if said in str(one.message)]

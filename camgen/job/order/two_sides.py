@@ -72,6 +72,7 @@ def two_sides_faults(job_file: JobFile) -> list[Fault]:
             faults += _reach(work, number, setup)
         else:
             faults += _let_go(work, number, setup)
+            faults += _crossed_again(work, number, setup)
     if flat:
         faults += _reached(work)
     if isinstance(part, Plate):
@@ -255,6 +256,21 @@ def _deepest(work: Sides, whole: float, deed: Deed) -> float:
         return whole - (held.thickness if isinstance(held, LeavesSkin) else 0.0)
     return max((whole if one.depth is None else one.depth for one in work.features
                 if isinstance(one, Hole | Recess) and deed.makes(one)), default=0.0)
+
+
+def _crossed_again(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
+    """A crossing that goes on in a setup where the wheel lies by its bore, turned as it may be."""
+    if setup.zero.dowel is None and setup.zero.indicated is None:
+        return
+    crossing = [deed for deed in work.deeds if deed.says.makes_a(MakesCrossing)]
+    before = next((deed for deed in crossing if deed.number < number), None)
+    again = next((deed for deed in crossing if deed.number == number), None)
+    if before is not None and again is not None:
+        yield Fault(Message("{kind} goes on with openings that setup {name} began, and the wheel "
+                            "lies by its bore alone: turned by ever so little, its arms are cut "
+                            "into", kind=again.words.kind, name=before.setup.name),
+                    Message("cut the openings through in one setup"),
+                    work.job_file.place(*again.at))
 
 
 def _let_go(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
