@@ -33,7 +33,7 @@ WORDS = ("", "arcs: {style: none}\n", "arcs: {style: absolute}\n", "arcs: {style
          "numbers: {feed-decimals: 0}\n", "x: {sense: reversed}\n", "x: {scale: 1.0004}\n",
          "squareness: 0.03\n", "x: {errors: [[-50, 0.0], [0, 0.01], [50, 0.0]]}\n",
          "program: {feed: per-turn, safe-words: [G40, G49, G80], unknown-words: [G94]}\n"
-         "numbers: {feed-decimals: 5}\n", "subprograms: {use: true}\n", "x: {increment: 0.005}\n")
+         "numbers: {feed-decimals: 5}\n", "subprograms: {use: true}\n", "x: {increment: 0.003}\n")
 
 
 @pytest.mark.parametrize("words", WORDS)

@@ -149,6 +149,8 @@ def on_a_grid_enough(bench: FlatBench, holes: Iterable[Hole]) -> list[Fault]:
     """Faults for holes whose limits are narrower than what the axes' increments leave of a circle.
 
     The ends of a diameter are each rounded by half an increment, so it may be off by a whole one.
+    A grid of places, the same for all axes, may be wider than half the limits and the circle still
+    fall well on it: whether it does, is proved of the hole as written.
     """
     machine = bench.machine
     numbers = machine.numbers.decimals
@@ -157,13 +159,14 @@ def on_a_grid_enough(bench: FlatBench, holes: Iterable[Hole]) -> list[Fault]:
              # Circles are written on the coarsest grid of all three.
              ("z.increment", machine.z.increment),
              (_PLACES, unit * 10.0**-numbers)]
-    coarsest = max(step for _, step in steps)
     faults = []
     for hole in holes:
         most = math.inf if hole.limits is None else (hole.limits.most - hole.limits.least) / 2
-        if coarsest <= most + ROUNDING or _made_again(bench, hole):
+        words = tuple(word for word, step in steps
+                      if step > (2 if word == _PLACES else 1) * most + ROUNDING)
+        if not words or _made_again(bench, hole):
             continue
-        words = tuple(word for word, step in steps if step > most + ROUNDING)
+        coarsest = max(step for word, step in steps if word in words)
         places = math.ceil(-math.log10((most + ROUNDING) / unit))
         faults.append(Fault(
             Message("hole '{hole}' may be {most:.4g} mm wider or narrower than {diameter:.4f} mm, "
