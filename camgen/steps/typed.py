@@ -79,7 +79,7 @@ def correction_faults(bench: Bench) -> list[Fault]:
             continue
         beyond = abs(one.value) > far + 1e-9
         remedy = Message("look at its point; where a piece truly measured so far off, look for the "
-                         "cause first: zero, diameter of the cutter, made-for")
+                         "cause first: zero, diameter or profile of the cutter")
         faults.append(Fault(
             Message("a {word} of {value:g} mm on a {what} of {size:.3f} mm is more than a cutter, "
                     "a zero or bending is off by: {most} mm is usual", word=one.word,

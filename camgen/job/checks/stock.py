@@ -32,8 +32,9 @@ def stock_faults(bench: CheckBench, at: WordPath, setup: FlatSetup) -> Iterator[
     if abs(thick - wanted) > LEAST_INCREMENT:
         yield Fault(Message("the stock is {thick:g} mm thick and the {word} {wanted:g} mm",
                             thick=thick, word=bench.part.word, wanted=wanted),
-                    Message("no step takes stock to thickness: the stock is as thick as hub and "
-                            "pipe are high, {wanted:g} mm", wanted=wanted) if bench.part.raised
+                    Message("a wheel is not faced here, its stock is taken to thickness "
+                            "before: as thick as hub and pipe are high, {wanted:g} mm",
+                            wanted=wanted) if bench.part.raised
                     else
                     Message("no step takes stock to thickness: make {thickness_word} and stock "
                             "agree", thickness_word=bench.part.thickness_word),
