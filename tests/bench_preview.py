@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from preview_scenes import MILL, blanks, teeth, zigzag
-from test_preview_page import BROWSER, QUIET
+from test_preview_page import BROWSER, QUIET, until
 from test_sheet_page import DATA
 
 from camgen.preview.course.flat_course import draw_course
@@ -98,7 +98,7 @@ def looked_at(file: Path, sync_playwright: Any) -> None:
         page = running.new_page(viewport={"width": 1280, "height": 800})
         begun = time.perf_counter()
         page.goto(file.as_uri())
-        page.wait_for_function("document.body.dataset.at !== undefined")
+        until(page, "document.body.dataset.at !== undefined")
         told("the same, opened to the first picture", time.perf_counter() - begun)
         times = page.evaluate(DRAG, 100)
         told("the same, one step of dragging, median", statistics.median(times[1:]) / 1000)

@@ -28,7 +28,7 @@ def sheet(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     return file
 
 
-def test_the_third_wheels_sheet_prints_as_a_cover_a_page_for_blanks_and_two_for_teeth(
+def test_the_third_wheels_sheet_prints_as_a_cover_and_two_pages_for_each_setup(
     sheet: Path
 ) -> None:
     if BROWSER is None:
@@ -44,7 +44,7 @@ def test_the_third_wheels_sheet_prints_as_a_cover_a_page_for_blanks_and_two_for_
         nameless = page.evaluate("[...document.images].filter(one => !one.alt).length")
         paper = page.pdf(prefer_css_page_size=True)
         running.close()
-    assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 4
+    assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 5
     # A4 is 210 by 297 mm (ISO 216), 595 by 842 points.
     boxes = set(re.findall(rb"/MediaBox\s*\[0 0 (\d+)[.\d]* (\d+)", paper))
     assert boxes
