@@ -265,6 +265,27 @@ def test_stock_is_as_thick_as_hub_and_pipe_are_high() -> None:
     assert any("as hub and pipe are high, 1.1 mm" in str(one.remedy) for one in no.value.faults)
 
 
+def test_that_a_wheel_is_not_faced_is_said_also_where_a_face_step_stands() -> None:
+    faced = job(high=1.5).replace("      - drill: {cutter: drill",
+                                  "      - face: {cutter: clear}\n      - drill: {cutter: drill", 1)
+    assert "- face:" in faced
+    with pytest.raises(Refused) as no:
+        machine_for(read(faced))
+    assert any("a wheel is not faced here" in str(one.remedy) and "1.1 mm" in str(one.remedy)
+               for one in no.value.faults)
+
+
+def test_a_correction_beyond_belief_names_what_an_end_mill_has() -> None:
+    text = job().replace("bore: {cutter: mill,", "bore: {cutter: mill, correction: 0.3,", 1)
+    assert "correction: 0.3" in text
+    with pytest.raises(Refused) as no:
+        planned(text)
+    (fault,) = no.value.faults
+    assert "profile of the cutter" in str(fault.remedy)
+    assert "made-for" not in str(fault.remedy)
+    assert planned(text.replace("correction: 0.3", "correction: 0.01"))
+
+
 @pytest.mark.parametrize(("text", "said"), [
     (job("", high=0.3, teeth=False), "no hub to clear round"),
     (job(teeth=False).replace("      - pocket: {cutter: clear}\n", ""), "no step makes"),
