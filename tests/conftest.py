@@ -16,6 +16,8 @@ import pytest
 from hypothesis import settings
 from sampling import Run, few
 
+from camgen.commands.terminal.screen import begin_speaking
+
 settings.register_profile("same", derandomize=True, deadline=None, print_blob=False,
                           max_examples=few(100))
 settings.register_profile("search", deadline=None)
@@ -24,6 +26,9 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 # Run side by side, tests are told how wide the window is in which they were started; answers are
 # looked at as they are without one.
 os.environ.pop("COLUMNS", None)
+
+# Answers are English unless a test asks for another language.
+os.environ.pop("CAMGEN_LANGUAGE", None)
 
 # What is compiled once serves every program that a test starts.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
@@ -44,6 +49,13 @@ def pytest_collection_finish() -> None:
     gc.freeze()
     gc.set_threshold(50_000, 20, 100)
     gc.enable()
+
+
+@pytest.fixture(autouse=True)
+def speaks_afresh() -> None:
+    """A command is run in a process of its own: what one test asked for is forgotten in the next.
+    """
+    begin_speaking()
 
 
 class WithExamples:
