@@ -36,6 +36,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "post": ("camgen.commands.post", "Machine files: list, show, make a new one, try one."),
     "library": ("camgen.commands.library", "Proven jobs: record, find, compare."),
     "start": ("camgen.commands.start", "A new workshop folder with examples."),
+    "materials": ("camgen.commands.materials", "Materials, with what is known of each."),
+    "cutters": ("camgen.commands.cutters", "Kinds of cutter, and the workshop's own."),
+    "guide": ("camgen.commands.guide", "Guides to read: a first wheel, a first plate, my mill …"),
     "words": ("camgen.commands.words", "What the words of a job file mean."),
     "schema": ("camgen.commands.schema", "JSON Schema of job files, for editors."),
 }
@@ -82,8 +85,8 @@ class Workshop(click.Group):
 @click.command(
     cls=Workshop,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
-    epilog="First time? camgen start workshop, then in that folder: "
-           "camgen make jobs/third-wheel.yaml\n\n"
+    epilog="First time? camgen guide first-wheel. A folder to begin with: "
+           "camgen start workshop\n\n"
            "Words completed by the Tab key, in bash (zsh and fish likewise): "
            'eval "$(_CAMGEN_COMPLETE=bash_source camgen)"',
 )

@@ -11,6 +11,7 @@ from typing import Any
 
 import click
 
+from camgen.commands.materials import source_lines
 from camgen.commands.terminal.figures import ABOVE_ZERO, NamedPath, picture_format
 from camgen.commands.terminal.screen import aligned, columns, in_spoken, tell, wrong_use
 from camgen.cutting.explain import explain, limit_rows, limit_table
@@ -23,7 +24,6 @@ from camgen.shop.cutters import Cutter, cutter_text, find_cutter
 from camgen.shop.machine import Machine
 from camgen.shop.machines import find_machine
 from camgen.shop.materials import Material, find_material
-from camgen.shop.tables import source
 from camgen.writing import write_whole
 
 __all__ = ["speeds"]
@@ -139,27 +139,6 @@ def _meant(material_name: str, cutter_words: str, post: str,
         raise Refused(faults)
     material, cutter, machine = meant
     return material, cutter, machine
-
-
-def source_lines(material: Material) -> tuple[str, ...]:
-    """Each value of a material with its range and source."""
-    lines: list[str] = [Message("{material}, group {group}:", material=material.title,
-                                group=material.group)]
-    keys: dict[str, str] = {}
-    values: list[tuple[str, Any]] = [
-        (word.replace("_", "-"), getattr(material, word)) for word in
-        ("density", "kc1", "mc", "chip_load", "chip_most", "drill_feed", "form_chip", "slot_depth",
-         "chip_bulk", "least_chip")]
-    values += [(f"surface-speed {name}", speed) for name, speed in material.surface_speed.items()]
-    if material.fineness is not None:
-        values.append(("fineness", material.fineness))
-    for name, value in values:
-        mark = f"{value.source} {value.date}".strip() if value.own else f"[{value.source}]"
-        lines.append(f"  {name}: {in_spoken(value.told)} {mark}")
-        if not value.own:
-            found = source(value.source)
-            keys[value.source] = f"[{found.key}] {found.kind}, {found.date}: {found.text}"
-    return (*lines, *keys.values())
 
 
 def _for_a_program(cut: CutPlan, material: Material, cutter: Cutter,

@@ -22,8 +22,8 @@ from camgen.shop.tables import Quantity, block, blocks, quantity
 from camgen.values import dataclass
 from camgen.yamlfile import DataPath, Document, read_yaml
 
-__all__ = ["EdgeMaterial", "Material", "edge_material", "edge_of", "find_material",
-           "material_names"]
+__all__ = ["EdgeMaterial", "Material", "also_called", "edge_material", "edge_of",
+           "find_material", "material_names"]
 
 OWN_TABLE = "materials.yaml"
 _SINGLE = ("density", "kc1", "mc", "chip_load", "chip_most", "drill_feed", "form_chip",
@@ -118,13 +118,8 @@ def edge_of(cutter: Cutter) -> EdgeMaterial:
 @lru_cache(maxsize=1)
 def _aliases() -> Mapping[str, str]:
     """Every name a shipped material goes by, in small letters, with its own name."""
-    names = {name: name for name in blocks("materials")}
-    for name, text in blocks("materials").items():
-        found = _ALSO.search(text)
-        for other in found[1].split(",") if found else ():
-            if other.strip():
-                names[other.strip().lower()] = name
-    return names
+    return {name: name for name in blocks("materials")} | {
+        other.lower(): name for name in blocks("materials") for other in also_called(name)}
 
 
 def material_names(workshop: Path | None = None) -> tuple[str, ...]:
@@ -135,6 +130,16 @@ def material_names(workshop: Path | None = None) -> tuple[str, ...]:
     own = _own_table(workshop)
     more = tuple(str(key) for key in own.data if key not in blocks("materials")) if own else ()
     return (*blocks("materials"), *more)
+
+
+def also_called(name: str) -> tuple[str, ...]:
+    """The other names of a shipped material; none of one that is the workshop's own.
+
+    >>> also_called("brass-leaded")[0]
+    'brass'
+    """
+    found = _ALSO.search(blocks("materials").get(name, ""))
+    return tuple(one.strip() for one in found[1].split(",")) if found else ()
 
 
 def find_material(name: str, workshop: Path | None = None) -> Material:
