@@ -36,11 +36,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "post": ("camgen.commands.post", "Machine files: list, show, make a new one, try one."),
     "library": ("camgen.commands.library", "Proven jobs: record, find, compare."),
     "start": ("camgen.commands.start", "A new workshop folder with examples."),
-    "materials": ("camgen.commands.materials", "Materials, with what is known of each."),
-    "cutters": ("camgen.commands.cutters", "Kinds of cutter, and the workshop's own."),
-    "guide": ("camgen.commands.guide", "Guides to read: a first wheel, a first plate, my mill …"),
-    "words": ("camgen.commands.words", "What the words of a job file mean."),
-    "schema": ("camgen.commands.schema", "JSON Schema of job files, for editors."),
+    "materials": ("camgen.commands.reference.materials", "Materials, with what is known of each."),
+    "cutters": ("camgen.commands.reference.cutters", "Kinds of cutter, and the workshop's own."),
+    "guide": ("camgen.commands.reference.guide", "Guides to read: a first wheel, my mill …"),
+    "words": ("camgen.commands.reference.words", "What the words of a job file mean."),
+    "schema": ("camgen.commands.reference.schema", "JSON Schema of job files, for editors."),
 }
 
 

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from camgen.cli import group
-from camgen.commands.schema import schema_text
+from camgen.commands.reference.schema import schema_text
 from camgen.faults import Refused
 from camgen.job.checks.whole_job import check_job
 from camgen.job.models import Job

@@ -17,8 +17,8 @@ from click.testing import CliRunner
 from sampling import sampled
 
 from camgen.cli import COMMANDS, group
+from camgen.commands.reference.words import reference_text
 from camgen.commands.terminal.progress import doing
-from camgen.commands.words import reference_text
 from camgen.faults import Refused
 from camgen.job.models import Job
 from camgen.job.reference import word_entries

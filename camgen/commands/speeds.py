@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from camgen.commands.materials import source_lines
+from camgen.commands.reference.materials import source_lines
 from camgen.commands.terminal.figures import ABOVE_ZERO, NamedPath, picture_format
 from camgen.commands.terminal.screen import aligned, columns, in_spoken, tell, wrong_use
 from camgen.cutting.explain import explain, limit_rows, limit_table

@@ -22,7 +22,7 @@ _NEW_FOLDER = Message("give the name of a new folder")
 
 def workshop_files() -> dict[str, bytes]:
     """The files of a new workshop folder: path inside it, contents."""
-    from camgen.commands.schema import schema_text
+    from camgen.commands.reference.schema import schema_text
     from camgen.shipped import demo_jobs, shipped_folder
 
     here = Path(__file__).resolve().parent / "workshop"

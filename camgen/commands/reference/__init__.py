@@ -1,0 +1,1 @@
+"""Commands that tell what there is: guides, words, materials, cutters, schemas."""
