@@ -85,8 +85,9 @@ class Workshop(click.Group):
 @click.command(
     cls=Workshop,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
-    epilog="First time? camgen guide first-wheel. A folder to begin with: "
-           "camgen start workshop\n\n"
+    epilog="First time? camgen start workshop, then in that folder: "
+           "camgen make jobs/third-wheel.yaml\n\n"
+           "To read: camgen guide\n\n"
            "Words completed by the Tab key, in bash (zsh and fish likewise): "
            'eval "$(_CAMGEN_COMPLETE=bash_source camgen)"',
 )
