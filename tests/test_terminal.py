@@ -76,7 +76,7 @@ def test_the_tab_key_completes_commands_and_options() -> None:
         shell = ShellComplete(group, {}, "camgen", "_CAMGEN_COMPLETE")
         return [item.value for item in shell.get_completions(args, begun)]
 
-    assert completed([], "ma") == ["make"]
+    assert completed([], "mak") == ["make"]
     assert "--language" in completed(["make"], "--l")
     assert completed(["preview", "--format"], "s") == ["svg"]
 
