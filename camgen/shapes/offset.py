@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -62,14 +63,20 @@ class Area:
 
     def region(self, tolerance: float) -> shapely.Polygon:
         """The same with arcs as chords within ``tolerance`` mm."""
-        return shapely.Polygon(self.outer.points(tolerance),
-                               [island.points(tolerance) for island in self.islands])
+        return _region(self, tolerance)
 
     @classmethod
     def of(cls, outer: Path, islands: Sequence[Path] = ()) -> Area:
         """From paths that run any way round."""
         return cls(outer if outer.area > 0 else outer.reversed(), tuple(
             path if path.area < 0 else path.reversed() for path in islands))
+
+
+@lru_cache(maxsize=512)
+def _region(area: Area, tolerance: float) -> shapely.Polygon:
+    """Kept, because every question about a pocket begins with it."""
+    return shapely.Polygon(area.outer.points(tolerance),
+                           [island.points(tolerance) for island in area.islands])
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +91,13 @@ class _Part:
         return self.piece.end
 
 
+@lru_cache(maxsize=256)
 def offset(area: Area, distance: float) -> tuple[Area, ...]:
     """The area grown by ``distance`` mm, or shrunk where that is negative; maybe in several parts.
 
     Shrunk by r it is where the centre of a cutter of radius r may go. Parts come in order of the
-    least X, then Y, that their outer paths begin at.
+    least X, then Y, that their outer paths begin at. Kept, because check, ways, walls and what is
+    gone afterwards ask the same.
 
     >>> from camgen.shapes.figures import rectangle
     >>> shrunk = offset(Area(rectangle(10.0, 6.0, 1.0)), -0.5)[0]

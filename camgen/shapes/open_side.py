@@ -25,6 +25,8 @@ __all__ = ["OpenArea", "opened", "stretches_inside"]
 # inside than this counts as one on the outline, which is open.
 OUTLINE_CHORD = 1e-5
 ON_EDGE = 0.002
+# An edge so far inside at its nearest, mm, needs no closer look.
+WELL_INSIDE = 0.01
 # Places along an edge at which it is asked, mm apart at most.
 APART = 0.05
 # What the cutter goes on beyond what plane geometry wants, mm.
@@ -102,6 +104,9 @@ def _inside(path: Path, outline: Path) -> list[Path] | None:
     """The stretches of a closed path inside an outline; None when all of it is."""
     part = outline.region(OUTLINE_CHORD).buffer(-ON_EDGE, join_style="mitre")
     shapely.prepare(part)
+    whole = path.region(WELL_INSIDE / 2)
+    if part.contains(whole) and part.boundary.distance(whole.exterior) > WELL_INSIDE:
+        return None
     places = [0.0]
     for length in path.lengths:
         count = max(1, math.ceil(length / APART))

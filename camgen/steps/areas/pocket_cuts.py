@@ -95,6 +95,39 @@ class FloorCuts:
 
 def cuts_of(bench: FlatBench, words: PocketStep) -> tuple[list[FloorCuts], list[Fault]]:
     """The floors of a step in the order they are cut, and every fault on the way."""
+    found, faults = _kept_cuts(_Asked(bench, words))
+    return list(found), list(faults)
+
+
+class _Asked:
+    """A step as it is asked about: the same where it is that of the same setup as laid out, for
+    neither changes while it is planned."""
+
+    __slots__ = ("bench", "words")
+
+    def __init__(self, bench: FlatBench, words: PocketStep) -> None:
+        self.bench, self.words = bench, words
+
+    def _whose(self) -> tuple[int, ...]:
+        bench = self.bench
+        return (id(bench.setup), id(bench.layout), id(bench.job), id(bench.machine),
+                id(bench.material), bench.number, id(self.words))
+
+    def __hash__(self) -> int:
+        return hash(self._whose())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self._whose() == other._whose()
+
+
+@lru_cache(maxsize=16)
+def _kept_cuts(asked: _Asked) -> tuple[tuple[FloorCuts, ...], tuple[Fault, ...]]:
+    """Kept, because the check asks first, then the plan and every later step of the setup."""
+    found, faults = _cuts_of(asked.bench, asked.words)
+    return tuple(found), tuple(faults)
+
+
+def _cuts_of(bench: FlatBench, words: PocketStep) -> tuple[list[FloorCuts], list[Fault]]:
     gone = _gone_before(bench)
     found: list[FloorCuts] = []
     faults: list[Fault] = []

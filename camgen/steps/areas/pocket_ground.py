@@ -126,7 +126,13 @@ def reached(
 ) -> BaseGeometry:
     """What a cutter has cleared that left ``left`` mm on every wall, seen from above; without the
     fillet of its ``corner``."""
-    inner = [part for one in areas for part in offset(one.area, -radius - left)]
+    return _reached(tuple(one.area for one in areas), radius, left, corner)
+
+
+@lru_cache(maxsize=64)
+def _reached(areas: tuple[Area, ...], radius: float, left: float, corner: float) -> BaseGeometry:
+    """Kept, because every later step asks it of the ones before."""
+    inner = [part for one in areas for part in offset(one, -radius - left)]
     return shapely.union_all(
         [part.region(GROUND_CHORD / 4).buffer(radius - corner - LESS, quad_segs=64)
          for part in inner]
