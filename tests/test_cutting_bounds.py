@@ -236,3 +236,29 @@ def test_slots_deeper_than_catalogues_of_micro_mills_are_said_to_be_so(
     for within in (plan_milling(BRASS, cutter, MILL, None, 0.1 * size),
                    plan_milling(BRASS, cutter, MILL, 0.2 * size)):
         assert not any("catalogues" in one for one in within.warnings)
+
+
+@pytest.mark.parametrize(("name", "bounds"), [
+    ("pinion-steel", "heat-slot"), ("spring-steel-blued", "heat-slot"),
+    ("stainless-316l", "heat-slot-poor"), ("titanium-grade-5", "heat-slot-poor"),
+    ("brass", None), ("gold-750", None), ("aluminium", None), ("acetal", None)])
+def test_heat_bounds_a_slot_where_the_metal_carries_it_badly(
+    name: str, bounds: str | None
+) -> None:
+    """Its depth times the part of a turn that an edge is in metal for."""
+    mill, stuff = parse_cutter("end-mill 1 2 flutes flute-length 3 reach 3"), find_material(name)
+    for width, turn in ((1.0, 0.5), (0.5, 0.25), (0.15, 0.12659)):
+        cut = plan_milling(stuff, mill, MILL, width, 0.1)
+        told = [one.value for one in cut.limits if one.name == "heat of the edge"]
+        if bounds is None:
+            assert not told
+        else:
+            assert told == [pytest.approx(rule(bounds).value * 0.5 / turn, rel=1e-3)]
+
+
+def test_a_slot_kept_deeper_than_heat_allows_is_refused_by_that_name() -> None:
+    mill, steel = parse_cutter("end-mill 3 2 flutes flute-length 6 reach 6"), find_material(
+        "pinion-steel")
+    assert plan_milling(steel, mill, MILL, 3.0, 1.19, keep_depth=True).depth == 1.19
+    with pytest.raises(Refused, match=r"heat of the edge: a depth of 1\.21 mm"):
+        plan_milling(steel, mill, MILL, 3.0, 1.21, keep_depth=True)

@@ -23,7 +23,8 @@ __all__ = ["Region", "feasible_region", "what_would_help"]
 
 Plan = Callable[[Material, Cutter, Machine, float | None, float | None], CutPlan]
 CURVE_POINTS = 160
-DEEPEST_OF = (Message("flute length"), Message("depth in practice"), Message("height of the cone"))
+DEEPEST_OF = (Message("flute length"), Message("depth in practice"), Message("height of the cone"),
+              Message("heat of the edge"))
 
 
 @dataclass(frozen=True)

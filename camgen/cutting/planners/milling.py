@@ -18,7 +18,7 @@ from camgen.cutting.body import (
     slowed_or_thinner,
     too_weak,
 )
-from camgen.cutting.chips import peak_chip_share, top_tooth
+from camgen.cutting.chips import engagement, peak_chip_share, top_tooth
 from camgen.cutting.findings import Caps, ShopFinding, caps, matching, no_milder
 from camgen.cutting.planners.milling_cut import CutAtDepth, asked_of, milling_cut_at
 from camgen.cutting.planners.milling_shaped_depth import deepest_cut
@@ -34,6 +34,10 @@ __all__ = ["force_limit", "free_milling"]
 
 # Diameters below which catalogues give slots of micro mills, and up to which they do so at all, mm.
 MICRO, SMALL = 0.8, 3.0
+# Groups of ISO 513 that carry heat badly, and the rule that bounds a slot in each. Non-ferrous
+# metals (N) carry it off; what is in O is no metal.
+HOT = (("PH", "heat-slot"), ("MS", "heat-slot-poor"))
+HEAT = Message("heat of the edge")
 
 
 def free_milling(
@@ -80,10 +84,8 @@ def free_milling(
     ask = asked_of(material, cutter, machine, width, speed, feed, deflection, kept)
 
     # Depth as far as geometry and practice go; forces come after.
-    by_practice, practice_name = _practice(material, cutter, width, keep_depth)
-    flute = cutting_length(cutter)
-    bounds: list[tuple[float, Message]] = [(flute, Message("flute length")), (by_practice,
-                                                                              practice_name)]
+    deepest = _deepest(material, cutter, width, keep_depth)
+    bounds = list(deepest)
     if depth_wanted is not None:
         bounds.append((depth_wanted, Message("asked")))
     by_finding = kept.depth_at(cutter.diameter if width is None else width)
@@ -127,11 +129,20 @@ def free_milling(
             turned = replace(turned, governed=feed_governed)
         if chip < cut.chip_least * (1.0 - 1e-9):
             raise Refused(too_weak(feed_governed, depth, chip, cut.chip_least, cutter))
-    return _plan(cut, turned, rpm, chip, depth, depth_wanted, flute, by_practice, practice_name,
+    return _plan(cut, turned, rpm, chip, depth, depth_wanted, deepest,
                  "feed" if keep_depth else "depth",
                  {"speed": turned.governed, "feed": feed_governed, "depth": depth_governed,
                   "width": Message("cutter's diameter") if width is None else Message("asked")},
                  found)
+
+
+def _deepest(material: Material, cutter: Cutter, width: float | None,
+             keep: bool) -> tuple[tuple[float, Message], ...]:
+    """What bounds the depth whatever the load, mm: the flutes, practice, and heat where it does."""
+    heat = _depth_by_heat(material, cutter, width)
+    return ((cutting_length(cutter), Message("flute length")),
+            _practice(material, cutter, width, keep),
+            *(() if heat is None else ((heat, HEAT),)))
 
 
 def _practice(material: Material, cutter: Cutter, width: float | None,
@@ -148,8 +159,25 @@ def _practice(material: Material, cutter: Cutter, width: float | None,
         Message("depth in practice")
 
 
+def _depth_by_heat(material: Material, cutter: Cutter, width: float | None) -> float | None:
+    """The greatest depth at which an edge does not become too hot in a wide cut, mm.
+
+    In a slot an edge is in metal half of every turn, and in metals that carry heat badly it hardly
+    cools in the other half; in a narrow cut it may go deeper as it is in metal for less of the
+    turn. The share of a slot is common practice, no source. None for metals that carry heat well,
+    and where the edge's shape sets the depth.
+    """
+    if record_of(cutter).pointed:
+        return None
+    share = next((rule(name) for groups, name in HOT if material.group[:1] in groups), None)
+    if share is None:
+        return None
+    wide = cutter.diameter if width is None else width
+    return share.value * cutter.diameter * pi / engagement(wide, cutter.diameter)
+
+
 def _plan(cut: CutAtDepth, turned: ChosenSpeed, rpm: float, chip: float, depth: float,
-          depth_wanted: float | None, flute: float, by_practice: float, practice_name: Message,
+          depth_wanted: float | None, deepest: Sequence[tuple[float, Message]],
           loads: Governs, governed: dict[Governs, Message],
           found: tuple[ShopFinding, ...]) -> CutPlan:
     """The answer, with every limit at the figures chosen."""
@@ -173,8 +201,7 @@ def _plan(cut: CutAtDepth, turned: ChosenSpeed, rpm: float, chip: float, depth: 
         Limit.at_most(cut.chip_name, cut.chip_table, "mm", "feed", chip),
         Limit.at_least(Message("least chip"), ask.least_chip, "mm", "feed", peak_chip),
         Limit.at_most(Message("axis feed"), cut.ask.axis_feed, "mm/min", "feed", feed),
-        Limit.at_most(Message("flute length"), flute, "mm", "depth", depth),
-        Limit.at_most(practice_name, by_practice, "mm", "depth", depth),
+        *(Limit.at_most(name, most, "mm", "depth", depth) for most, name in deepest),
         Limit.at_most(Message("deflection"), ask.bend_allowed, "mm", loads, bent),
         Limit.at_most(Message("bending stress"), ask.stress_allowed, "N/mm2", loads, stress),
         *(() if ask.cone is None else (

@@ -34,7 +34,7 @@ __all__ = ["Chosen", "bounded_cut", "by_ladder"]
 BOUNDED_OVER = 1.3
 
 # What bounds the depth of a slot whatever the load.
-DEEPEST = ("flute length", "depth in practice", "height of the cone")
+DEEPEST = ("flute length", "depth in practice", "height of the cone", "heat of the edge")
 
 # The way down into one part of where the centre may go, and where it is entered.
 WaysIn = tuple[tuple[Entry, Point], ...]
