@@ -96,8 +96,7 @@ def offset(area: Area, distance: float) -> tuple[Area, ...]:
     """The area grown by ``distance`` mm, or shrunk where that is negative; maybe in several parts.
 
     Shrunk by r it is where the centre of a cutter of radius r may go. Parts come in order of the
-    least X, then Y, that their outer paths begin at. Kept, because check, ways, walls and what is
-    gone afterwards ask the same.
+    least X, then Y, that their outer paths begin at.
 
     >>> from camgen.shapes.figures import rectangle
     >>> shrunk = offset(Area(rectangle(10.0, 6.0, 1.0)), -0.5)[0]
@@ -143,8 +142,7 @@ def _offset(area: Area, distance: float) -> tuple[Area, ...]:
             continue
         within = outer.region(abs(distance) / 100)
         found.append(
-            Area(outer, tuple(i for i in islands if within.contains(shapely.Point(i.start))))
-        )
+            Area(outer, tuple(i for i in islands if within.contains(shapely.Point(i.start)))))
     return tuple(sorted(found, key=lambda one: (one.outer.start.x, one.outer.start.y)))
 
 
@@ -306,14 +304,9 @@ def _that_keep_away(parts: Sequence[_Part], area: Area, distance: float) -> list
     parts = [part for part in parts if piece_length(part.start, part.piece) > SAME_PLACE]
     if not parts:
         return []
-    middles = np.array(
-        [
-            Path(part.start, (part.piece,), closed=False).at(
-                piece_length(part.start, part.piece) / 2
-            )
-            for part in parts
-        ]
-    )
+    middles = np.array([
+        Path(part.start, (part.piece,), closed=False).at(piece_length(part.start, part.piece) / 2)
+        for part in parts])
     far = ~_nearer(middles, area.paths, abs(distance) - KEEP)
     inside = shapely.contains_xy(area.region(abs(distance) / 10), middles[:, 0], middles[:, 1])
     return [
