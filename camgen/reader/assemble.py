@@ -85,7 +85,9 @@ def _fill(column: Floats) -> None:
     if not known.any():
         column[:] = 0.0
         return
-    column[np.isposinf(column)] = column[known].max()
+    # Where it was brought by hand before the first move is no height that the work is left at.
+    moved = known & (np.cumsum(known & (column != column[0])) > 0)
+    column[np.isposinf(column)] = column[moved if moved.any() else known].max()
     known = np.isfinite(column)
     if known.all():
         return

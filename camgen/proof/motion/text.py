@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from camgen.faults import either
 from camgen.messages import NOTHING, Message
 from camgen.proof.evidence import Evidence
@@ -115,10 +117,11 @@ def _stands(program: ReadProgram) -> bool:
     """Whether G92 says where every axis stands before any moves, and after the last stop there.
 
     Without work offsets nothing else says where the zero is; hands may have moved it at a stop.
+    Z may be drawn up before, in the machine's own coordinates.
     """
     said: set[str] = set()
     for one in program.told:
-        if isinstance(one, Told) and one.kind in ("way", "gone"):
+        if isinstance(one, Told) and one.kind in ("way", "gone") and not _drawn_up(one):
             break
         if one.kind == "stop":
             said = set()
@@ -127,6 +130,12 @@ def _stands(program: ReadProgram) -> bool:
     else:
         return not len(program.motion) or said >= set("XYZ")
     return said >= set("XYZ")
+
+
+def _drawn_up(told: Told) -> bool:
+    """Whether Z alone is sent to a place of the machine's own."""
+    return told.kind == "gone" and [axis for axis, mm in enumerate(told.place)
+                                    if not math.isnan(mm)] == [2]
 
 
 def _before(program: ReadProgram, kinds: tuple[str, ...]) -> set[str]:

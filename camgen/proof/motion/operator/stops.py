@@ -114,6 +114,10 @@ def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proo
     if by_hand:
         # A cutter put in again where a further part begins wants its stop as well.
         places += [(place, place) for place in again]
+    elif evidence.machine.offsets.stands_at:
+        # The first cutter of every program is brought to its place at a stop.
+        again = _first_fitted(evidence)
+        places += [(place, place) for place in again]
     free, missing = _taken(stops, places, again)
     piece = min(missing[0], len(evidence.motion) - 1) if missing else None
     lacking = evidence.at_most(STOPS, Message("stops missing"), len(missing), 0, "stops", piece)
@@ -121,6 +125,17 @@ def _stops(evidence: Evidence, planned: Planned, windows: Windows) -> tuple[Proo
             if still]
     over += [(before, line) for before, line, out, kind in every if out or kind != "stop"]
     return lacking, _unplanned(evidence, planned, windows, over)
+
+
+def _first_fitted(evidence: Evidence) -> set[int]:
+    """Before which piece the first cutter of each program is fitted."""
+    found: set[int] = set()
+    begun = 0
+    for program in evidence.programs:
+        found |= {begun + event.before for event in [
+            event for event in program.events if event.kind == "cutter-change"][:1]}
+        begun += len(program.motion)
+    return found
 
 
 def _at_knob(evidence: Evidence) -> list[tuple[int, int]]:
@@ -200,9 +215,6 @@ def _unplanned(
     free, _ = _taken(np.array([before for before, _ in over], dtype=np.int64),
                      windows(planned.trials))
     left = [one for one, still in zip(over, free, strict=True) if still]
-    if machine.change.way != "by-hand" and machine.offsets.stands_at:
-        changes = [before for before, _ in evidence.events("cutter-change")]
-        left = _less(left, changes)
     if not machine.spindle_words.by_program:
         begun = 0
         for program in evidence.programs:
