@@ -82,6 +82,8 @@ class Drill:
     ``reverses`` for tapping: the spindle is turned the other way at the bottom, and comes out so.
     ``aside`` for a boring bar: the spindle is stopped where its tip points one way, the bar moved
     so far in X and Y off the wall, drawn out to ``travel`` at the rapid, and moved back there.
+    With ``quick``, mm/min, it is fed so fast from ``clearance`` down to ``near`` (Z), a little over
+    the metal; bites then begin there, and a feed out ends there.
     """
 
     x: float
@@ -96,6 +98,13 @@ class Drill:
     feed_out: bool = False
     reverses: bool = False
     aside: tuple[float, float] = (0.0, 0.0)
+    quick: float = 0.0
+    near: float = 0.0
+
+    @property
+    def begun(self) -> float:
+        """The Z from which it is fed as a hole is."""
+        return self.near if self.quick else self.clearance
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,7 +160,8 @@ def _shifted(move: Move, axis: str, shift: float) -> Move:
     if isinstance(move, Drill):
         if axis == "z":
             return replace(move, clearance=move.clearance + shift, bottom=move.bottom + shift,
-                           travel=move.travel + shift)
+                           travel=move.travel + shift,
+                           near=move.near + shift if move.quick else 0.0)
         return replace(move, **{axis: getattr(move, axis) + shift})
     if not isinstance(move, Rapid | Feed | Arc):
         return move

@@ -19,6 +19,7 @@ from camgen.shop.machine import Machine
 from camgen.values import dataclass
 
 __all__ = [
+    "NEAR",
     "Feeds",
     "above",
     "away",

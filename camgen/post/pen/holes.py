@@ -26,7 +26,9 @@ def write_hole(position: Position, running: Running, move: Drill) -> None:
 def _by_moves(position: Position, running: Running, move: Drill) -> None:
     position.go(((0, move.x), (1, move.y)))
     position.go(((2, move.clearance),))
-    depth = max(move.bottom, move.clearance - move.peck) if move.peck > 0.0 else move.bottom
+    if move.quick:
+        position.feed(Feed(move.quick, z=move.near))
+    depth = max(move.bottom, move.begun - move.peck) if move.peck > 0.0 else move.bottom
     # Only a hole that is fed out again goes on at once; a tap keeps to its pitch.
     to_rest = move.reverses or not move.feed_out
     position.feed(Feed(move.feed, z=depth), to_rest=to_rest)
@@ -39,7 +41,7 @@ def _by_moves(position: Position, running: Running, move: Drill) -> None:
     if move.reverses:
         running.reverse(back=False)
     if move.feed_out:
-        position.feed(Feed(move.feed, z=move.clearance), to_rest=True)
+        position.feed(Feed(move.feed, z=move.begun), to_rest=True)
     if move.reverses:
         running.reverse(back=True)
     if move.aside != (0.0, 0.0):

@@ -223,10 +223,12 @@ def _drill(pen: _Pen, hole: Drill) -> None:
     pen.go(_RAPID, None, None, hole.travel)
     pen.go(_RAPID, hole.x, hole.y, None)
     pen.go(_RAPID, None, None, hole.clearance)
-    depth = hole.clearance
+    if hole.quick:
+        pen.go(_LINE, None, None, hole.near, hole.quick)
+    depth = hole.begun
     while depth > hole.bottom + 1e-9:
         bite = hole.bottom if hole.peck <= 0 else max(hole.bottom, depth - hole.peck)
-        if depth < hole.clearance:
+        if depth < hole.begun:
             back = depth + hole.peck_gap
             pen.go(_RAPID, None, None, hole.clearance)
             if back < hole.clearance:
@@ -240,7 +242,7 @@ def _drill(pen: _Pen, hole: Drill) -> None:
         pen.turned.append(len(pen.rows))
     pen.sense = -1.0 if hole.reverses else 1.0
     if hole.feed_out:
-        pen.go(_LINE, None, None, hole.clearance, hole.feed)
+        pen.go(_LINE, None, None, hole.begun, hole.feed)
     if hole.reverses:
         pen.turned.append(len(pen.rows))
     pen.sense = 1.0
