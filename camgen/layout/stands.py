@@ -16,7 +16,8 @@ from camgen.teeth.outlines.curves import Complexes
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
-__all__ = ["FrontEdge", "Turn", "end_of", "front_edge", "next_space", "opposite", "touched_with"]
+__all__ = ["FrontEdge", "Hands", "Turn", "end_of", "front_edge", "hands_of", "next_space",
+           "opposite", "touched_with"]
 
 Turn: TypeAlias = Literal["clockwise", "anticlockwise"]
 # Flanks of a space that differ by no more than this are alike, mm: a tenth of what is told.
@@ -78,11 +79,31 @@ def front_edge(tooth: Tooth, arrangement: Arrangement) -> FrontEdge | None:
         return None
     at_high = abs(_beside(high)) <= abs(_beside(low))
     front = high if at_high else low
-    letters = arrangement.infeed[1] + arrangement.across + arrangement.along[1]
     # Seen from the free face a front that lies at the larger angle faces clockwise.
-    right = (arrangement.infeed[0] == arrangement.along[0]) == (letters in _EVEN)
-    towards = ("+" if right == at_high else "-") + arrangement.across
+    towards = ("+" if (hands_of(arrangement).across > 0) == at_high else "-") + arrangement.across
     return FrontEdge(towards, "clockwise" if at_high else "anticlockwise", _beside(front))
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """Which way the work turns and a cutter moves, seen from the free face: 1 where growing degrees
+    of the head turn towards larger angles those spaces that come to the cutter, and where the axis
+    across grows towards larger angles; else -1."""
+
+    turn: float
+    across: float
+
+
+def hands_of(arrangement: Arrangement) -> Hands:
+    """The senses of an arrangement.
+
+    >>> hands_of(Arrangement(along="+X", infeed="+Y", across="Z"))
+    Hands(turn=1.0, across=1.0)
+    """
+    letters = arrangement.infeed[1] + arrangement.across + arrangement.along[1]
+    right = (arrangement.infeed[0] == arrangement.along[0]) == (letters in _EVEN)
+    onward = next_space(arrangement) == "anticlockwise"
+    return Hands(1.0 if onward else -1.0, 1.0 if right else -1.0)
 
 
 def _apart(low: Complexes, high: Complexes, tooth: Tooth) -> float:

@@ -23,6 +23,7 @@ from camgen.proof.head.around_head import prove_around_head
 from camgen.proof.head.milled import prove_milled
 from camgen.proof.head.roughed import prove_roughed
 from camgen.proof.head.spaces import prove_spaces
+from camgen.proof.head.teeth_in_ways import prove_teeth_in_ways
 from camgen.proof.head.tooth_form import prove_tooth_form
 from camgen.proof.head.tooth_passes import prove_tooth_passes
 from camgen.proof.motion.belts import prove_steps_set
@@ -119,6 +120,7 @@ def _on_head(evidence: HeadEvidence) -> Iterator[Proof]:
     yield from prove_roughed(evidence)
     yield from prove_milled(evidence)
     yield from prove_tooth_form(evidence)
+    yield from prove_teeth_in_ways(evidence)
 
 
 def prove_flat(evidence: FlatEvidence) -> Iterator[Proof]:

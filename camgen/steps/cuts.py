@@ -186,6 +186,8 @@ def overhang(tooth: Tooth) -> float:
     0.0
     """
     space = tooth.space(AREA_CHORD)[:-1]
+    turn = math.radians(tooth.ways[0].turn)
+    space = space @ np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
     space = np.roll(space, -int(np.argmin(space[:, 0])), axis=0)
     worst = 0.0
     # Anticlockwise from the deepest point out along one flank; the other way out along the other.

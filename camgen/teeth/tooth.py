@@ -18,7 +18,34 @@ from camgen.messages import Message
 from camgen.teeth.outlines.curves import Complexes, FlankArc, FlankPiece, Line, turned
 from camgen.values import dataclass
 
-__all__ = ["Tooth", "ToothSizes", "chordal"]
+__all__ = ["SPACE", "Approach", "Tooth", "ToothFace", "ToothSizes", "chordal"]
+
+# What the first of a form's approaches cuts, as a job calls it.
+SPACE = "space"
+
+
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """One way in which a cutter comes to a space, and what of it that way ``cuts``.
+
+    The radius towards the cutter stands ``turn`` degrees beyond the space's own place,
+    anticlockwise; the cutter's zero ``over`` mm beside the axis, towards larger angles; its deepest
+    point goes down to ``bottom`` mm from the axis, measured along the infeed.
+    """
+
+    cuts: str
+    turn: float
+    over: float
+    bottom: float
+
+
+@dataclass(frozen=True, slots=True)
+class ToothFace:
+    """A straight face of a tooth beside the space on the +x axis, by its name: ``at`` from its
+    inner to its outer end."""
+
+    name: Message
+    at: Line
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +96,9 @@ class Tooth:
     an involute, degrees, 0 for other forms. ``thinned`` is by how much an involute's teeth are
     thinner along the pitch circle than its profile shift makes them, mm. ``only`` are the first and
     the last space of part-circle teeth, counted from 1; between the last and the first the wheel
-    stands at its tip circle.
+    stands at its tip circle. ``approaches`` are the ways in which its cutters come to a space,
+    where the cutter's middle does not simply go straight in on the axis; ``faces`` are those that
+    the tooth is measured by.
     """
 
     form: str
@@ -79,6 +108,20 @@ class Tooth:
     pressure_angle: float = 0.0
     thinned: float = 0.0
     only: tuple[int, int] | None = None
+    approaches: tuple[Approach, ...] = ()
+    faces: tuple[ToothFace, ...] = ()
+
+    @property
+    def ways(self) -> tuple[Approach, ...]:
+        """The ways in which cutters come to a space: its own, else one straight in."""
+        return self.approaches or (Approach(SPACE, 0.0, 0.0, self.root_radius),)
+
+    @property
+    def deepest(self) -> float:
+        """How deep its cutter goes, from the tip circle along the infeed, mm."""
+        if not self.approaches:
+            return self.sizes.whole_depth
+        return self.tip_radius - self.approaches[0].bottom
 
     @property
     def spaces(self) -> range:

@@ -10,7 +10,7 @@ from shapely import simplify
 
 from camgen.layout import ToothLayout
 from camgen.preview.course.track import Track
-from camgen.preview.head.cut_teeth import depth_and_place, space_left
+from camgen.preview.head.cut_teeth import depth_and_place, drawn_at, over_of, space_left
 from camgen.shop.cutters import Cutter
 
 __all__ = ["spaces_coming"]
@@ -27,7 +27,7 @@ def spaces_coming(
     A shape is the space on the +x axis that the cutter leaves at that depth, mm.
     """
     found: list[tuple[int, float, int]] = []
-    kinds: dict[tuple[int, float], int] = {}
+    kinds: dict[tuple[int, float, float], int] = {}
     shapes: list[list[list[float]]] = []
     for number in sorted(set(track.cutter.tolist()) & set(cutters)):
         own = np.flatnonzero(track.cutting & (track.cutter == number))
@@ -36,11 +36,15 @@ def spaces_coming(
         deep = np.minimum(first, last)
         met = ((deep > 1e-6) & (np.maximum(begin, finish) >= layout.stack_from)
                & (np.minimum(begin, finish) <= layout.stack_to))
-        for row, depth in zip(own[met].tolist(), deep[met].tolist(), strict=True):
-            key = number, round(depth, 4)
+        over = over_of(layout, track.end[own[met]])
+        for row, depth, beside in zip(own[met].tolist(), deep[met].tolist(), over.tolist(),
+                                      strict=True):
+            key = number, round(depth, 4), round(beside, 4)
             if key not in kinds:
                 kinds[key] = len(shapes)
-                line: Any = simplify(space_left(layout, cutters[number], depth), _FINE).exterior
+                line: Any = simplify(space_left(layout, cutters[number], depth, beside),
+                                     _FINE).exterior
                 shapes.append(np.round(np.asarray(line.coords), 4).tolist())
-            found.append((row, round(float(track.angle[row]) % 360.0, 5), kinds[key]))
+            at = drawn_at(layout, float(track.angle[row]) % 360.0)
+            found.append((row, round(at, 5), kinds[key]))
     return sorted(found), shapes

@@ -14,7 +14,7 @@ from shapely import Point as Point2
 
 from camgen.layout import ToothLayout
 from camgen.preview.course.track import Track, traced
-from camgen.preview.head.cut_teeth import Cut, cut_of, depth_and_place, space_left
+from camgen.preview.head.cut_teeth import Cut, cut_of, depth_and_place, over_of, space_left
 from camgen.preview.head.infeed import first_spaces
 from camgen.preview.head.tooth_picture import draw_wheel
 from camgen.preview.paper.board import Board, Box, Style, new_board
@@ -50,6 +50,7 @@ def tooth_work(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter])
         last, finish = depth_and_place(layout, track.end[own], cutters, number)
         depth[own] = np.minimum(first, last)
         radius = cutters[number].diameter / 2
+        over = over_of(layout, track.end[own])
         met = track.cutting[own] & (depth[own] > 1e-6) & (begin != finish)
         for at in np.nonzero(met)[0].tolist():
             row = int(own[at])
@@ -62,7 +63,8 @@ def tooth_work(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter])
             if layer <= 1e-6 or through <= 0:
                 continue
             if key not in areas:
-                areas[key] = space_left(layout, cutters[number], key[1]).intersection(blank).area
+                areas[key] = space_left(layout, cutters[number], key[1], float(over[at])
+                                        ).intersection(blank).area
             removed[row] = max(areas[key] - areas[earlier], 0.0) * through
             engaged[row] = math.degrees(math.acos(1.0 - layer / radius))
             ahead = math.sqrt(layer * (2 * radius - layer))

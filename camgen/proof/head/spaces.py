@@ -5,6 +5,8 @@ Angles are degrees as the head is told them, counted on; lengths mm.
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 import numpy as np
 
 from camgen.arrays import Flags, Floats, Ints, distinct_rows
@@ -13,6 +15,7 @@ from camgen.layout import ToothLayout
 from camgen.messages import NOTHING, Message
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
 from camgen.proof.evidence import HeadEvidence
+from camgen.proof.head.ways_meant import MeantWay, nearest_ways, ways_meant
 from camgen.proof.result import Proof, ProofId
 from camgen.reader.motion import Kind
 from camgen.shop.machine import DrivenHead
@@ -40,12 +43,14 @@ BACK = ProofId("head", "turned-back")
 class SpaceCuts:
     """k cuts along tooth spaces.
 
-    ``piece`` (k,) their pieces of motion, ``space`` (k,) the space each is nearest to, from 0,
+    ``piece`` (k,) their pieces of motion, ``way`` (k,) the number of the way in which each is meant
+    to come, ``space`` (k,) the space each is nearest to, from 0,
     ``off`` (k,) degrees it stands beside it, ``low`` and ``high`` (k,) from and to along the arbor,
     ``depth`` (k,) the lesser depth of its two ends.
     """
 
     piece: Ints
+    way: Ints
     space: Ints
     off: Floats
     low: Floats
@@ -54,14 +59,17 @@ class SpaceCuts:
 
     def of(self, rows: Flags) -> SpaceCuts:
         """Those of the cuts for which ``rows`` (k,) is true."""
-        return SpaceCuts(self.piece[rows], self.space[rows], self.off[rows], self.low[rows],
-                         self.high[rows], self.depth[rows])
+        return SpaceCuts(self.piece[rows], self.way[rows], self.space[rows], self.off[rows],
+                         self.low[rows], self.high[rows], self.depth[rows])
+
+
+# The cuts of one way, and how it is meant.
+Formed: TypeAlias = tuple[SpaceCuts, MeantWay]
 
 
 def whole_depth(evidence: HeadEvidence) -> float:
-    """The depth the job wants: the tooth's whole depth and the step's correction."""
-    layout = evidence.layout
-    return layout.tooth.sizes.whole_depth + depth_correction(evidence)
+    """The greatest depth the job wants: the tooth's own and the step's correction."""
+    return max(way.depth for way in ways_meant(evidence) if way.forms)
 
 
 def depth_correction(evidence: HeadEvidence) -> float:
@@ -87,12 +95,15 @@ def space_cuts(evidence: HeadEvidence, way: HeadWay) -> SpaceCuts:
     piece = np.nonzero(evidence.cut & (depth > ROUNDING - layout.over_tip))[0]
     division = layout.division
     count = division.count
-    angle = evidence.motion.angle_end[piece]
+    ways = ways_meant(evidence)
+    meets = nearest_ways(evidence, ways, piece, way.across[piece].mean(axis=1))
+    turned = np.array([one.stance.turned for one in ways])
+    angle = evidence.motion.angle_end[piece] - turned[meets]
     space = np.round(angle * count / 360.0).astype(np.int64) % count
     meant = np.array(division.angles)[space]
     off = np.mod(angle - meant + 180.0, 360.0) - 180.0
     along = way.along[piece]
-    return SpaceCuts(piece, space, off, along.min(axis=1), along.max(axis=1), depth[piece])
+    return SpaceCuts(piece, meets, space, off, along.min(axis=1), along.max(axis=1), depth[piece])
 
 
 def prove_spaces(evidence: HeadEvidence) -> tuple[Proof, ...]:
@@ -100,13 +111,14 @@ def prove_spaces(evidence: HeadEvidence) -> tuple[Proof, ...]:
     layout = evidence.layout
     way = head_way(evidence)
     cuts = space_cuts(evidence, way)
-    forms = cuts.of(forming(evidence)[cuts.piece])
+    formed = [(cuts.of(cuts.way == number), one)
+              for number, one in enumerate(ways_meant(evidence)) if one.forms]
     return (
-        *_count(evidence, layout, cuts, forms),
+        *_count(evidence, layout, cuts, formed),
         *_uncut_arc(evidence, layout, cuts),
         _angle(evidence, cuts),
-        _depth(evidence, layout, forms),
-        _across_stack(evidence, layout, forms),
+        _depth(evidence, layout, formed),
+        _across_stack(evidence, layout, formed),
         _centre_height(evidence, way, cuts),
         _one_side(evidence, cuts),
         _clear_when_turning(evidence, layout, way),
@@ -126,16 +138,19 @@ def wanted_spaces(evidence: HeadEvidence, layout: ToothLayout) -> Ints:
 
 
 def _count(
-    evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts, forms: SpaceCuts
+    evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts, formed: list[Formed]
 ) -> list[Proof]:
-    """No space missing its form and none cut twice the same by one cutter."""
+    """No space missing its form, in any of the ways that make it, and none cut twice the same by
+    one cutter."""
     wanted = wanted_spaces(evidence, layout)
-    full = forms.space[forms.depth >= whole_depth(evidence) - _slack(evidence)]
-    missing = wanted[~np.isin(wanted, full)]
+    there = np.ones(len(wanted), dtype=np.bool_)
+    for mine, way in formed:
+        there &= np.isin(wanted, mine.space[mine.depth >= way.depth - _slack(evidence)])
+    missing = wanted[~there]
     where = (Message("space {space}", space=tuple((missing[:8] + 1).tolist())) if len(missing)
              else NOTHING)
     rows = np.column_stack(
-        [cuts.space, cuts.off, cuts.low, cuts.high, cuts.depth,
+        [cuts.space, cuts.off, cuts.low, cuts.high, cuts.depth, cuts.way,
          evidence.motion.cutter[cuts.piece]]
     )
     first, _ = distinct_rows(np.rint(rows * 1e5).astype(np.int64))
@@ -193,9 +208,15 @@ def _angle(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
     )
 
 
-def _depth(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
-    """The largest difference of any space's final depth from the depth wanted."""
-    wanted = whole_depth(evidence)
+def _depth(evidence: HeadEvidence, layout: ToothLayout, formed: list[Formed]) -> Proof:
+    """The largest difference of any space's final depth from the depth wanted, in any way."""
+    proofs = [_depth_of(evidence, layout, cuts, way.depth) for cuts, way in formed]
+    return max(proofs, key=lambda one: (not one.holds, one.figure))
+
+
+def _depth_of(
+    evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts, wanted: float
+) -> Proof:
     limit = evidence.increment
     if not len(cuts.piece):
         return evidence.proof(DEPTH, Message("depth of tooth spaces"), False, wanted, limit, "mm",
@@ -214,13 +235,20 @@ def _depth(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proo
     )
 
 
-def _across_stack(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) -> Proof:
-    """How much of the stack is not at full depth in the worst space.
+def _across_stack(evidence: HeadEvidence, layout: ToothLayout, formed: list[Formed]) -> Proof:
+    """How much of the stack is not at full depth in the worst space, in the worst way.
 
     A disc is at its depth only where its axis is, so the axis itself must pass both faces.
     """
+    return max((_across_in(evidence, layout, cuts, way.depth) for cuts, way in formed),
+               key=lambda one: one.figure)
+
+
+def _across_in(
+    evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts, depth: float
+) -> Proof:
     count = layout.division.count
-    deep = cuts.depth >= whole_depth(evidence) - _slack(evidence)
+    deep = cuts.depth >= depth - _slack(evidence)
     low, high = np.full(count, np.inf), np.full(count, -np.inf)
     covered = np.zeros(count)
     begin = np.clip(cuts.low, layout.stack_from, layout.stack_to)
@@ -243,8 +271,9 @@ def _across_stack(evidence: HeadEvidence, layout: ToothLayout, cuts: SpaceCuts) 
 
 
 def _centre_height(evidence: HeadEvidence, way: HeadWay, cuts: SpaceCuts) -> Proof:
-    """How far from centre height any space is cut."""
-    height = np.abs(way.across[cuts.piece]).max(axis=1, initial=0.0)
+    """How far from centre height, or from where it is set over to, any space is cut."""
+    meant = np.array([one.stance.across for one in ways_meant(evidence)])[cuts.way]
+    height = np.abs(way.across[cuts.piece] - meant[:, None]).max(axis=1, initial=0.0)
     height = np.where(np.isnan(height), np.inf, height)
     worst = int(np.argmax(height)) if len(height) else -1
     figure = float(height[worst]) if worst >= 0 else 0.0

@@ -31,12 +31,16 @@ from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Cutter
 from camgen.teeth.cut.as_cut import FormError, as_cut_tooth, form_error
 from camgen.teeth.cut.bought import topped_space
+from camgen.teeth.cut.in_ways import Came, ways_error
 from camgen.teeth.forms import form_cut_by
 from camgen.teeth.meshing import Action, centre_distance, roll
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
 __all__ = [
+    "FORM_UNKNOWN",
+    "MATERIAL_LEFT",
+    "MATERIAL_MISSING",
     "Depthing",
     "LastCuts",
     "corrected_pair",
@@ -52,9 +56,9 @@ __all__ = [
     "swept",
 ]
 
-UNKNOWN = ProofId("head", "tooth-form-known")
-LEFT = ProofId("head", "tooth-material-left")
-MISSING = ProofId("head", "tooth-material-missing")
+FORM_UNKNOWN = ProofId("head", "tooth-form-known")
+MATERIAL_LEFT = ProofId("head", "tooth-material-left")
+MATERIAL_MISSING = ProofId("head", "tooth-material-missing")
 THICKNESS = ProofId("head", "tooth-thickness")
 RUNS = ProofId("head", "pair-runs")
 FOULS = ProofId("head", "pair-fouls")
@@ -120,8 +124,11 @@ def last_cuts(evidence: HeadEvidence, cuts: SpaceCuts) -> LastCuts:
 
 
 def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
-    """Material left and missing on the teeth, their thickness, and the pair's running."""
+    """Material left and missing on the teeth, their thickness, and the pair's running; nothing of
+    teeth whose cutters come to them in ways of their own."""
     layout = evidence.layout
+    if layout.tooth.approaches:
+        return ()
     cuts = last_cuts(evidence, space_cuts(evidence, head_way(evidence)))
     if not len(cuts.space):
         return ()
@@ -129,7 +136,7 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
     if cutter is None or not cutter.shaped:
         return (
             evidence.proof(
-                UNKNOWN, Message("teeth as cut"), False, 0.0, 0.0, "µm",
+                FORM_UNKNOWN, Message("teeth as cut"), False, 0.0, 0.0, "µm",
                 where=Message("what the cutter leaves is not given (`made-for`, `ground` or "
                               "`profile`)"),
             ),
@@ -157,10 +164,10 @@ def prove_tooth_form(evidence: HeadEvidence) -> tuple[Proof, ...]:
     worst = thin if abs(thin) > abs(thick) else thick
     standing = 0.0 if error.uncut else error.left
     answers = [
-        evidence.at_most(LEFT, Message("teeth as cut: material left"), standing,
+        evidence.at_most(MATERIAL_LEFT, Message("teeth as cut: material left"), standing,
                          limit + allowed.left, "µm",
                          where=told(error.left_where)),
-        evidence.at_most(MISSING, Message("teeth as cut: material missing"), error.missing,
+        evidence.at_most(MATERIAL_MISSING, Message("teeth as cut: material missing"), error.missing,
                          limit + allowed.missing, "µm", where=told(error.missing_where)),
         evidence.at_most(
             THICKNESS, Message("teeth as cut: thickness at the pitch circle"), abs(worst),
@@ -186,6 +193,13 @@ def form_of(tooth: Tooth, cutter: Cutter) -> FormError:
 
     Raises Refused where the cutter's own space cannot be.
     """
+    if tooth.approaches:
+        line, way = cutter.cut_space(), tooth.ways[0]
+        assert line is not None
+        cuts = (Came(line, way.turn, way.over, way.bottom),)
+        error = ways_error(tooth, [cuts] * 3, tooth.tip_radius)
+        return FormError(error.left, error.left_where, error.missing, error.missing_where,
+                         (0.0, 0.0))
     count = tooth.sizes.teeth
     return form_error(tooth, made_space(tooth, cutter), np.arange(count) * 360.0 / count,
                       blank_radius=tooth.sizes.tip_diameter / 2)

@@ -47,7 +47,8 @@ def as_cut_notes(bench: HeadBench) -> tuple[Message, ...]:
                 blank=sizes.tip_diameter, deep=sizes.whole_depth, root=sizes.root_diameter,
                 thick=sizes.tooth_thickness)]
         else:
-            made = [_form(tooth, line.polygon(tooth.root_radius, _outer(tooth)))]
+            made = [] if tooth.approaches else [
+                _form(tooth, line.polygon(tooth.root_radius, _outer(tooth)))]
         return (*made, *_pair(part, tooth, line.polygon(tooth.root_radius, _outer(tooth))),
                 *_known(cutter, line.uneven))
     except (Refused, ValueError):

@@ -11,6 +11,7 @@ import dataclasses
 import math
 
 from camgen.faults import Fault, Refused
+from camgen.layout.approaches import stance_of
 from camgen.messages import Message
 from camgen.moves import Index, Move, Pause, SetupMoves
 from camgen.shop.machine import DrivenHead, HandHead, Machine
@@ -110,7 +111,8 @@ def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], in
 def take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
     """Go a little short of the first space, so that it is approached from the same side."""
     division = bench.layout.division
-    angle = division.angles[first - 1] + 360.0 * turn
+    turned = stance_of(bench.layout, bench.words.declares()).turned
+    angle = division.angles[first - 1] + turned + 360.0 * turn
     head = bench.machine.dividing
     if isinstance(head, DrivenHead):
         return [Index(angle - head.take_up)] if head.take_up else []

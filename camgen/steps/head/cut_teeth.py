@@ -14,6 +14,7 @@ from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused, no_more
 from camgen.job.checks.on_head.spindle_lies import lying_remark
 from camgen.layout import ToothLayout
+from camgen.layout.approaches import stance_of
 from camgen.layout.gauged import cutting_of
 from camgen.messages import Message, counted
 from camgen.moves import Index, Move, Pause
@@ -46,7 +47,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     layout = bench.layout
     frame = Frame(layout, bench.cutter.diameter / 2, max(
         bench.job.cutters[step.cutter].diameter / 2 for step in bench.setup.steps))
-    whole = depth_with_correction(bench, words)
+    whole, stance = depth_with_correction(bench, words), stance_of(layout, words.declares())
     cut, depths = _passes(bench, words, whole)
     faults = slender_faults(bench, cut.force) + rubbing_faults(
         bench, cut, {"last-cut": words.last_cut, "trial-short": words.trial_short})
@@ -70,7 +71,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     way: list[Move] = [
         frame.rapid(frame.infeed_axis, frame.safe),
         frame.rapid(frame.along_axis, off),
-        frame.rapid(layout.arrangement.across, 0.0),
+        frame.rapid(layout.arrangement.across, stance.across),
         frame.rapid(frame.infeed_axis, frame.clear),
     ]
     # After another cutter the head stands at the last space, or in a program of its own at its
@@ -83,7 +84,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     for number, (turn, counted_space, of_space) in enumerate(work):
         space = layout.spaces[counted_space - 1]
         # Round after round the head goes on turning the same way: backlash stays taken up.
-        angle = layout.division.angles[space - 1] + 360.0 * turn
+        angle = layout.division.angles[space - 1] + stance.turned + 360.0 * turn
         moves.append(Index(angle, space, layout.division.setting(space, before),
                            layout.division.setting(space, None)))
         before = space

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from camgen.job.models import StepWords
 from camgen.layout import ToothLayout
+from camgen.layout.approaches import stance_of
 from camgen.messages import Message, counted
 from camgen.part.declaration import Correction, Declaration, MakesSpaces, Milling
 from camgen.shop.cutters import Ability
@@ -120,7 +121,7 @@ def clockwise_of(layout: ToothLayout, words: CutTeeth) -> bool:
 def depth_with_correction(bench: HeadBench, words: CutTeeth) -> float:
     """The depth of the spaces with the correction asked for, mm from the tip circle; less what a
     step that roughs them leaves."""
-    return (bench.layout.tooth.sizes.whole_depth + formed_correction(bench)
+    return (stance_of(bench.layout, words.declares()).depth + formed_correction(bench)
             - (words.leave or 0.0))
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 
 from camgen.faults import Fault, Place, Refused, no_less, no_more
 from camgen.layout import place_of
+from camgen.layout.approaches import stance_of
 from camgen.messages import Message
 from camgen.shop.cutters import record_of
 from camgen.steps.kind import HeadBench
@@ -55,7 +56,7 @@ def _others(bench: HeadBench) -> Iterator[HeadBench]:
 
 def _depth(bench: HeadBench) -> float:
     """How deep a step cuts the spaces, below the tip circle."""
-    whole = bench.layout.tooth.sizes.whole_depth + formed_correction(bench)
+    whole = stance_of(bench.layout, bench.words.declares()).depth + formed_correction(bench)
     return whole - (bench.words.declares().roughs_spaces or 0.0)
 
 

@@ -50,7 +50,7 @@ def stand_notes(
                   for name, place in touched.items()]
     deepest = max(words.declares().added("depth") for words in steps)
     room = room_before(layout, max(cutter.diameter for cutter in used.values()) / 2,
-                       layout.tooth.sizes.whole_depth + deepest)
+                       layout.tooth.deepest + deepest)
     lines.append(Message(
         "WITHIN {near:.1f} MM BEFORE THE FREE FACE NOTHING THICKER THAN {wide:.2f} MM BUT WHAT THE "
         "SHEET NAMES", near=room.near, wide=2 * room.lowest))

@@ -67,13 +67,15 @@ class CutterSpace:
 
     Neither ever closes towards the outside: a disc passes every lesser depth on its way.
     ``heights`` are those it is made for. ``traced``: its line was measured, and what lies above it
-    is not known.
+    is not known. ``zero`` is the y of what is set to the middle of the work: its deepest point, or
+    the flat side with which it cuts an undercut front.
     """
 
     lower: Complexes
     upper: Complexes
     heights: Heights = Heights()
     traced: bool = False
+    zero: float = 0.0
 
     @property
     def depth(self) -> float:
@@ -108,15 +110,17 @@ class CutterSpace:
     @property
     def mirrored(self) -> CutterSpace:
         """The same cutter put on the other way round."""
-        return CutterSpace(self.upper.conj(), self.lower.conj(), self.heights, self.traced)
+        return CutterSpace(self.upper.conj(), self.lower.conj(), self.heights, self.traced,
+                           -self.zero)
 
-    def polygon(self, root_radius: float, outer: float) -> Floats:
+    def polygon(self, bottom: float, outer: float, over: float = 0.0) -> Floats:
         """The space as a closed polygon (m, 2), anticlockwise, mm, out to the radius ``outer``.
 
-        Its deepest point lies on the +x axis at ``root_radius``; above its line the cutter goes on
-        straight.
+        Its deepest point lies ``bottom`` mm out along the x axis, its zero ``over`` mm beside it
+        towards larger y; above its line the cutter goes on straight.
         """
-        lower, upper = (_out_to(root_radius + one, outer) for one in (self.lower, self.upper))
+        deepest = complex(bottom, over - self.zero)
+        lower, upper = (_out_to(deepest + one, outer) for one in (self.lower, self.upper))
         first, last = cmath.phase(complex(lower[-1])), cmath.phase(complex(upper[-1]))
         top = FlankArc(cmath.rect(outer, first), 0j, last - first)
         share = np.linspace(0.0, 1.0, top.steps(0.0005) + 1)
@@ -202,6 +206,15 @@ def space_beside(tooth: Tooth) -> CutterSpace:
     >>> abs(again.sizes.tooth_thickness - wheel.sizes.tooth_thickness) < 1e-5
     True
     """
+    if tooth.approaches:
+        own = tooth.approaches[0]
+        chain = tooth.chain(FINE) * cmath.exp(-1j * math.radians(own.turn))
+        lowest = int(np.argmin(chain.real))
+        deepest = complex(own.bottom, chain[lowest].imag)
+        return CutterSpace(
+            never_closing(chain[lowest::-1] - deepest, -1.0),
+            never_closing(chain[lowest:] - deepest, 1.0),
+            Heights(tooth.deepest, tooth.sizes.addendum), zero=own.over - deepest.imag)
     chain = tooth.chain(FINE) - tooth.root_radius
     lowest = int(np.argmin(np.abs(chain + tooth.root_radius) + np.abs(chain.imag) * 1e-9))
     return CutterSpace(never_closing(chain[lowest::-1], -1.0), never_closing(chain[lowest:], 1.0),

@@ -113,9 +113,10 @@ def cut_wheel(
     chain = _beyond(made.chain(FINE), tooth.sizes.whole_depth)
     bottom = np.flatnonzero(np.abs(chain) < np.abs(chain).min() + FINE)
     lowest = int(bottom[np.argmin(np.abs(chain[bottom].imag))])
-    inward = made.root_radius - tooth.root_radius + deeper
-    lower = chain[lowest::-1] - inward - 0.5j * wider
-    upper = chain[lowest:] - inward + 0.5j * wider
+    infeed = np.exp(1j * math.radians(tooth.ways[0].turn))
+    inward = (made.root_radius - tooth.root_radius + deeper) * infeed
+    lower = chain[lowest::-1] - inward - 0.5j * wider * infeed
+    upper = chain[lowest:] - inward + 0.5j * wider * infeed
     if min(abs(lower[0]), abs(upper[0])) >= blank:
         raise Refused(Fault(Message("the cutter does not reach the blank"),
                             Message("look at the depth and the centre height")))
@@ -124,7 +125,9 @@ def cut_wheel(
     right = divided(upper * np.exp(-1j * half), step)
     left = divided(lower * np.exp(1j * half), step)
     tip = min(blank, _meeting(right, left, blank))
-    root = tooth.root_radius - deeper
+    # Where a flat side goes in beside the axis the deepest place lies beside it, too.
+    root = (float(np.abs(chain - inward).min()) if tooth.approaches else
+            tooth.root_radius - deeper)
     if tip <= root:
         raise Refused(Fault(Message("no tooth is left between two cuts"),
                             Message("look at the depth and the width of the cutter")))

@@ -28,13 +28,15 @@ from camgen.teeth.outlines.building import checked_module, sizes_of
 from camgen.teeth.outlines.curves import FlankArc, Line, arc_through, turned
 from camgen.teeth.outlines.own_sizes import ROOT_DIAMETER
 from camgen.teeth.proportions import proportion
-from camgen.teeth.tooth import Tooth
+from camgen.teeth.tooth import SPACE, Approach, Tooth, ToothFace
 
 __all__ = ["FORM", "Back", "cutter_offset", "ratchet_tooth"]
 
 Back: TypeAlias = Literal["straight", "curved"]
 # Two figures for one diameter may differ by what is rounded off both, mm.
 ROUNDED = 0.001
+# What a steep front is called where it is measured.
+FRONT_FACE = Message("front")
 _Space: TypeAlias = tuple[Line | FlankArc, FlankArc, Line]
 
 
@@ -137,7 +139,15 @@ def ratchet_tooth(
     )
     turn = cmath.exp(-1j * cmath.phase(rounded.centre))
     profile = tuple(turned(piece, turn) for piece in (first, on_back, *bottom, on_front, last))
-    return Tooth("ratchet", sizes, profile)
+    if not front:
+        return Tooth("ratchet", sizes, profile)
+    # The head is turned so that an undercut front lies along the infeed: the cutter takes nothing
+    # of it on its way in. The flat side that cuts it stands over by r·sin β.
+    along = cmath.phase((on_front.end - on_front.start) * turn)
+    deepest = (rounded.centre * turn * cmath.exp(-1j * along)).real - rounding
+    way = Approach(SPACE, math.degrees(along), cutter_offset(tip_radius, front), deepest)
+    return Tooth("ratchet", sizes, profile, approaches=(way,),
+                 faces=(ToothFace(FRONT_FACE, Line(on_front.start * turn, on_front.end * turn)),))
 
 
 def _space(

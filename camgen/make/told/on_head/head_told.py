@@ -9,7 +9,15 @@ import math
 from collections.abc import Mapping
 
 from camgen.layout import ToothLayout
-from camgen.layout.stands import FrontEdge, end_of, front_edge, next_space, opposite, touched_with
+from camgen.layout.stands import (
+    FrontEdge,
+    end_of,
+    front_edge,
+    hands_of,
+    next_space,
+    opposite,
+    touched_with,
+)
 from camgen.make.chain import ProvedSetup
 from camgen.proof.evidence import by_kind
 from camgen.proof.head.spaces import whole_depth
@@ -76,7 +84,7 @@ def centring_of(layout: ToothLayout, bored: bool, say: Words) -> Instructions:
     axis = layout.arrangement.across
     front = front_edge(layout.tooth, layout.arrangement)
     if front is not None:
-        steps = _by_the_front(axis, front, say)
+        steps = _by_the_front(layout, front, say)
     else:
         about = "turn-over" if bored else "turn-about"
         steps = tuple(say("centring", key, axis=axis)
@@ -87,15 +95,19 @@ def centring_of(layout: ToothLayout, bored: bool, say: Words) -> Instructions:
         say("centring", "lean", lean=f"{lean:.2f}", shift=f"{shift * 1000:.1f}"))
 
 
-def _by_the_front(axis: str, front: FrontEdge, say: Words) -> tuple[str, ...]:
+def _by_the_front(layout: ToothLayout, front: FrontEdge, say: Words) -> tuple[str, ...]:
     """A space that is not alike on both sides is centred by its front alone."""
+    axis, way = layout.arrangement.across, layout.tooth.ways[0]
+    at = hands_of(layout.arrangement).across * way.over
     fields: Mapping[str, str] = {
+        "at": f"{axis}{at:.3f}",
         "axis": axis, "side": front.towards, "back": opposite(front.towards),
         "over": f"{abs(front.over):.3f}", "sense": say("stand", front.face)}
     look = ("front-radial" if abs(front.over) <= _RADIAL else
             "front-over" if front.over > 0 else "front-under")
+    goes_over = ("front-goes-over",) if layout.tooth.approaches else ()
     return tuple(say("centring", key, **fields) for key in (
-        "front-edge", "front-rough", "front-trial", look, "front-move"))
+        "front-edge", "front-rough", *goes_over, "front-trial", look, "front-move"))
 
 
 def _lean(layout: ToothLayout) -> tuple[float, float]:

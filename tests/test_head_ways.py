@@ -1,0 +1,152 @@
+"""Teeth whose cutter is set over to one side: undercut fronts, from the words to the text."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import pytest
+from arrangements import WAYS
+from head_swept import front_line, stood
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sampling import sampled
+from workshop import DRIVEN, PLATES, read
+
+from camgen.plan import plan_job
+from camgen.post.writer import write_programs
+from camgen.proof import Evidence, Proof, each_proof, gather
+from camgen.reader import read_program
+from camgen.shop.machine import Machine
+from camgen.teeth.cut.bought import space_beside
+from camgen.teeth.cut.in_ways import Came, face_as_cut, stands_after, ways_error
+from camgen.teeth.forms import wheel_tooth
+
+JOB = """
+job: ratchet wheel
+material: brass
+wheel: {{teeth: 18, module: 0.3, form: ratchet, front: {front}, depth: 0.5, thickness: 0.5,
+        bore: 1.2}}
+cutters:
+  teeth: {{kind: form-disc, diameter: 20, flutes: 16,
+          made-for: {{form: ratchet, module: 0.3, teeth: 18, front: {made}, depth: 0.5}}}}
+setups:
+  - name: teeth
+    dividing: {{stack: 2, backing: 1.5, arbor: 3, slender: true, zero: {zero},
+               arrangement: {{along: {how[0]}, infeed: {how[1]}, across: {how[2]}}}}}
+    steps:
+      - cut-teeth: {{cutter: teeth{more}}}
+"""
+USUAL = ("+X", "+Y", "Z")
+TIP = 18 * 0.3 / 2
+
+
+@cache
+def made(
+    front: float, how: tuple[str, str, str] = USUAL, machine: Machine = DRIVEN, more: str = "",
+    zero: str = "touch", of_cutter: float | None = None,
+) -> tuple[str, Evidence]:
+    """The text of the program and what is proved of it."""
+    file = read(JOB.format(front=front, made=front if of_cutter is None else of_cutter, how=how,
+                           more=more, zero=zero))
+    one = plan_job(file, machine).setups[0]
+    texts = write_programs(one.moves, machine, stem="ratchet")
+    programs = [read_program(text.text, machine, text.file, infeed=one.moves.retract_axis)
+                for text in texts]
+    return (b"".join(text.text for text in texts).decode("ascii"),
+            gather(one.name, file.job, machine, one.layout, one.moves, programs,
+                   planned_cuts=one.cuts))
+
+
+def proofs(evidence: Evidence) -> dict[str, Proof]:
+    return {str(proof.id): proof for proof in each_proof(evidence)}
+
+
+def failing(evidence: Evidence) -> list[str]:
+    return [name for name, proof in proofs(evidence).items() if not proof.holds]
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.integers(6, 90), st.floats(0.5, 30.0), st.sampled_from(["straight", "curved"]))
+def test_a_cutter_of_the_form_set_over_leaves_the_form_to_a_fifth_of_a_micrometre(
+    teeth: int, front: float, back: str
+) -> None:
+    """Chords of 0.1 µm on either side are what the two may differ by."""
+    module = 6.0 / teeth
+    tooth = wheel_tooth("ratchet", teeth, module, None, front=front, back=back)
+    (way,) = tooth.approaches
+    assert way.over == pytest.approx(3.0 * math.sin(math.radians(front)), abs=1e-12)
+    cuts = [Came(space_beside(tooth), way.turn, way.over, way.bottom)]
+    error = ways_error(tooth, [cuts] * 3, tooth.tip_radius)
+    assert max(error.left, error.missing) < 0.2
+    seen = face_as_cut(stands_after(tooth, [cuts] * 3, tooth.tip_radius), tooth.faces[0])
+    assert seen is not None
+    assert seen.lean == pytest.approx(front, abs=1e-6)
+
+
+@pytest.mark.parametrize(("how", "machine", "front"), sampled(
+    [(how, machine, front) for how in WAYS for machine in (DRIVEN, PLATES)
+     for front in (4.0, 12.0, 30.0)], 24))
+def test_the_front_angle_is_that_of_the_text_alone(
+    how: tuple[str, str, str], machine: Machine, front: float
+) -> None:
+    """From the words of the text, to 0.02°, in every arrangement, driven and by hand."""
+    text, evidence = made(front, how, machine)
+    assert failing(evidence) == []
+    joined = text.replace(")\r\n(", " ")
+    towards = joined.split("FRONT EDGE OF THE CUTTER TOWARDS ")[1][:2]
+    cuts = stood(text, *how)
+    assert len({round(one.angle, 3) for one in cuts}) == 18
+    for one in cuts:
+        lean, faces = front_line(one, *how, towards, TIP)
+        assert lean == pytest.approx(front, abs=0.02)
+        assert faces == "clockwise"
+    # Its deepest place as deep as the drawing of the space has it, along the infeed.
+    tooth = wheel_tooth("ratchet", 18, 0.3, None, front=front, depth=0.5)
+    inward = -1.0 if how[1][0] == "-" else 1.0
+    assert max(inward * one.infeed for one in cuts) == pytest.approx(tooth.deepest, abs=0.001)
+
+
+@pytest.mark.parametrize("machine", [DRIVEN, PLATES], ids=["driven", "by-hand"])
+@pytest.mark.parametrize("more", [
+    ", trial-spaces: 2", ", passes: 3, order: each-round, trial-spaces: 2, trial-short: 0.02",
+    ", passes: 2, last-cut: 0.05", ", depth-correction: 0.02"])
+@pytest.mark.parametrize("zero", ["touch", "axis"])
+def test_all_words_of_the_step_go_with_an_undercut_front(
+    machine: Machine, more: str, zero: str
+) -> None:
+    assert failing(made(10.0, machine=machine, more=more, zero=zero)[1]) == []
+
+
+def test_the_report_tells_front_and_land_as_they_are_cut() -> None:
+    """Measured on what stands: the front as asked, the land as drawn."""
+    told = proofs(made(12.0)[1])["head.tooth-faces"].where
+    tooth = wheel_tooth("ratchet", 18, 0.3, None, front=12, depth=0.5)
+    assert "front 12.00" in told
+    assert f"{tooth.sizes.tooth_thickness:.3f}" in told
+
+
+def by_foreign(evidence: Evidence, text: str) -> list[str]:
+    """What fails of another text, no plan known."""
+    programs = [read_program(text.encode("ascii"), evidence.machine, "ratchet", infeed="Y")]
+    other = gather(evidence.setup, evidence.job, evidence.machine, evidence.layout, None, programs,
+                   evidence.cutters)
+    return [str(proof.id) for proof in each_proof(other) if not proof.holds]
+
+
+@pytest.mark.parametrize("front", [4.0, 12.0, 30.0])
+def test_a_cutter_over_on_the_wrong_side_or_by_the_wrong_amount_is_found(front: float) -> None:
+    """By the proofs of the spaces and of the teeth, without any plan."""
+    text, evidence = made(front)
+    over = TIP * math.sin(math.radians(front))
+    at = f"Z{over:.3f}".rstrip("0")
+    assert at in text
+    assert by_foreign(evidence, text) == []
+    for wrong in (-over, 0.0, over + 0.06, over - 0.06):
+        found = by_foreign(evidence, text.replace(at, f"Z{wrong:.3f}"))
+        assert "head.centre-height" in found, wrong
+        assert {"head.tooth-material-left", "head.tooth-material-missing"} & set(found), wrong
+    # One space turned a fifth of a degree: 2.7 · 0.2 · π/180 = 0.0094 mm at the tips.
+    found = by_foreign(evidence, text.replace("A100.", "A100.2"))
+    assert "head.space-angles" in found
+    assert {"head.tooth-material-left", "head.tooth-material-missing"} & set(found)
