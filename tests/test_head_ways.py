@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from functools import cache
 
 import pytest
@@ -122,7 +123,10 @@ def test_the_report_tells_front_and_land_as_they_are_cut() -> None:
     """Measured on what stands: the front as asked, the land as drawn."""
     told = proofs(made(12.0)[1])["head.tooth-faces"].where
     tooth = wheel_tooth("ratchet", 18, 0.3, None, front=12, depth=0.5)
-    assert "front 12.00" in told
+    lean = re.search(r"front ([0-9.]+)°", str(told))
+    assert lean is not None
+    # Set over to 0.561 mm, a whole number of increments: asin(0.561 / 2.7).
+    assert float(lean[1]) == pytest.approx(math.degrees(math.asin(0.561 / 2.7)), abs=0.001)
     assert f"{tooth.sizes.tooth_thickness:.3f}" in told
 
 
