@@ -20,7 +20,7 @@ from camgen.faults import Refused, nearest
 from camgen.messages import Message
 from camgen.plainfile import why_not
 
-__all__ = ["main"]
+__all__ = ["main", "tell_stopped"]
 
 # Name on the command line, module, one line of help. Modules are loaded when first asked for, so
 # that one command does not wait for the libraries of another.
@@ -119,7 +119,12 @@ def main() -> None:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="spelt")
     try:
-        group(prog_name="camgen")
+        sys.exit(group(prog_name="camgen", standalone_mode=False))
+    except click.ClickException as wrong:
+        wrong.show()
+        sys.exit(wrong.exit_code)
+    except click.Abort:
+        raise KeyboardInterrupt from None
     except Refused as no:
         for fault in no.faults:
             tell(_short(fault.said(in_spoken)), err=True)
@@ -131,8 +136,26 @@ def main() -> None:
             file=why.filename or Message("a file"), why=why_not(why)))), err=True)
         sys.exit(1)
     except Exception as why:  # the last net: nobody at a machine is helped by a traceback
+        if _by_the_keyboard(why):
+            raise KeyboardInterrupt from None
         tell(_own_fault(why), err=True)
         sys.exit(1)
+
+
+def _by_the_keyboard(why: BaseException | None) -> bool:
+    """Whether an error comes of a stop from the keyboard: a library stopped as it loads says what
+    it lacks."""
+    while why is not None and not isinstance(why, KeyboardInterrupt):
+        why = why.__cause__ or why.__context__
+    return why is not None
+
+
+def tell_stopped() -> None:
+    """Say that the program was stopped from the keyboard, and what that leaves."""
+    tell(in_spoken(Message(
+        "\nStopped. Files are written whole or not at all: what was not told as made was not "
+        "made.")),
+        err=True)
 
 
 # How signs are written on a console that has no letters for them.
