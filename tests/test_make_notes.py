@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -9,8 +10,9 @@ from click.testing import CliRunner
 from demos import proved_demo
 
 from camgen.cli import group
+from camgen.commands import make
 from camgen.make.chain import proved_job
-from camgen.make.told.report import notes_of, report_of, times_of
+from camgen.make.told.report import notes_of, report_of, taken_of, times_of
 from camgen.make.told.sheet_texts import sheet_of
 from camgen.sheet import sheet_html
 from camgen.shipped import shipped_folder
@@ -130,3 +132,25 @@ def test_sizes_nobody_said_are_in_answer_report_and_on_every_sheet(tmp_path: Pat
         page = sheet_html(sheet_of(proved, times_of(proved), {}, words(language), None), language)
         assert "flute-length 6, holder 20" in page
         assert words(language)("sheet", "taken", sizes="point-angle 118") in page
+
+
+def test_a_run_tells_five_notes_at_most_what_cutters_are_taken_for_last(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    proved = proved_demo("train-plate")
+    report = report_of(proved, times_of(proved), None)
+    told = {}
+    for folder in (tmp_path, None):
+        make._tell(proved, report, folder, pictures=False)
+        told[folder] = capsys.readouterr().out
+    shown, whole = (re.findall(r"^  note: (.*)$", told[one], re.M) for one in (tmp_path, None))
+    assert shown == whole[:make.MOST_NOTES]
+    assert len(whole) <= make.MOST_NOTES or f"{len(whole) - make.MOST_NOTES} more" in told[tmp_path]
+    assert [one in taken_of(proved) for one in whole] == [False] * (len(whole) - 2) + [True] * 2
+    many = report | {"notes": [*report["notes"], *(f"note {number}" for number in range(9))]}
+    make._tell(proved, many, tmp_path, pictures=False)
+    out = capsys.readouterr().out
+    assert out.count("  note: ") == make.MOST_NOTES
+    assert f"{len(whole) + 9 - make.MOST_NOTES} more are on the sheet" in out
+    make._tell(proved, many, None, pictures=False)
+    assert capsys.readouterr().out.count("  note: ") == len(whole) + 9

@@ -47,6 +47,8 @@ def test_every_help_fits_its_window_and_gives_an_example() -> None:
             answer = CliRunner().invoke(group, [*way, "--help"], terminal_width=width)
             assert answer.exit_code == 0, way
             assert max(map(len, answer.output.splitlines())) <= width, way
+            # A bound that is none is not told.
+            assert "<=None" not in answer.output, way
         words = " ".join(answer.output.split())
         assert " ".join(("camgen", *way[:1])) in re.split("Examples?:", words)[-1] or not way, way
 

@@ -29,7 +29,7 @@ from camgen.job.joined.one_stock import is_one_stock
 from camgen.make.chain import Proved, proved_job
 from camgen.make.formerly import no_longer_made
 from camgen.make.told.account import job_account
-from camgen.make.told.report import cautions_of, report_of, times_of
+from camgen.make.told.report import cautions_of, report_of, taken_of, times_of
 from camgen.make.variants import Wish
 from camgen.messages import Message, counted, tabled
 from camgen.plainfile import plain_bytes, why_not
@@ -279,6 +279,10 @@ def _same_as_proven(proved: Proved, wish: Wish) -> None:
     sys.exit(1)
 
 
+# Notes that a run of make tells on the screen; all stand on the sheet.
+MOST_NOTES = 5
+
+
 def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures: bool) -> None:
     """One screen: what was made, that it is proved, what to mind, what to do next."""
     job = proved.job_file.job
@@ -298,8 +302,7 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     for one in proved.trusted:
         tell(Message("trusted: {what}.", what=one.told), before="  ")
     tell(_time_line(report["time"], job.quantity))
-    for warning in [*report["notes"], *_warnings(report)]:
-        tell(Message("note: {what}", what=warning), before="  ")
+    _tell_notes(proved, report, MOST_NOTES if folder is not None else None)
     cautions = [in_spoken(tabled(one, "materials")) for one in cautions_of(proved)]
     if cautions:
         tell(Message("Mind: {cautions}", cautions=" ".join(cautions)))
@@ -310,6 +313,19 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
         tell(Message("Look at the pictures in {folder}, then carry {sheet} to the mill.",
                      folder=folder, sheet=sheet) if pictures else
              Message("Carry {sheet} to the mill.", sheet=sheet))
+
+
+def _tell_notes(proved: Proved, report: dict[str, Any], most: int | None) -> None:
+    """What is not as one would expect, what cutters are taken for last; ``most`` of them, for all
+    stand on the sheet."""
+    taken = taken_of(proved)
+    notes = [*(one for one in report["notes"] if one not in taken), *_warnings(report), *taken]
+    shown = notes[:most]
+    for one in shown:
+        tell(Message("note: {what}", what=one), before="  ")
+    if len(notes) > len(shown):
+        tell(counted("{n} more is on the sheet", "{n} more are on the sheet",
+                     len(notes) - len(shown)), before="  ")
 
 
 def _time_line(time: dict[str, Any], quantity: int) -> Message:

@@ -29,11 +29,24 @@ class TrueNumber(click.FloatRange):
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
-        figure = float(super().convert(value, param, ctx))
-        if not math.isfinite(figure):
-            self.fail(in_spoken(Message("{value} is no figure to work with.", value=value)), param,
-                      ctx)
-        return figure
+        return _true(self, super().convert(value, param, ctx), param, ctx)
+
+
+class _AnyNumber(click.types.FloatParamType):
+    """The same, without bounds; help tells none."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        return _true(self, super().convert(value, param, ctx), param, ctx)
+
+
+def _true(sort: click.ParamType[Any], value: Any, param: click.Parameter | None,
+          ctx: click.Context | None) -> float:
+    if not math.isfinite(value):
+        sort.fail(in_spoken(Message("{value} is no figure to work with.", value=value)), param,
+                  ctx)
+    return float(value)
 
 
 class NamedPath(click.Path):
@@ -62,4 +75,4 @@ def picture_format(picture: Path) -> PictureFormat:
 
 
 ABOVE_ZERO = TrueNumber(min=0, min_open=True)
-ANY = TrueNumber()
+ANY = _AnyNumber()

@@ -33,7 +33,8 @@ from camgen.proof.result import Proof
 from camgen.reader.summary import extents
 from camgen.shop.cutters import profile_of, record_of
 
-__all__ = ["cautions_of", "notes_of", "report_of", "runs_of", "shares_of", "times_of"]
+__all__ = ["cautions_of", "notes_of", "report_of", "runs_of", "shares_of", "taken_of",
+           "times_of"]
 
 
 def times_of(proved: Proved) -> dict[str, TimeAccount]:
@@ -55,12 +56,6 @@ def cautions_of(proved: Proved) -> tuple[str, ...]:
 def notes_of(proved: Proved) -> tuple[Message, ...]:
     """What of the job as a whole is not as one would expect: stacks, order, cutters taken for."""
     job = proved.job_file.job
-    used = {section.cutter for setup in proved.setups for section in setup.planned.moves.sections}
-    taken = [name for name, cutter in job.cutters.items()
-             if name in used and "material" not in cutter.model_fields_set
-             and not record_of(cutter).touches]
-    unsaid = {name: profile_of(cutter).taken for name, cutter in job.cutters.items()
-              if name in used}
     return (
         *stack_remarks(job),
         *wall_remarks(job),
@@ -77,6 +72,20 @@ def notes_of(proved: Proved) -> tuple[Message, ...]:
         *(Message("{setup}: what stands before the stack is not said: taken as nothing; write "
                   "front: and tailstock:", setup=one.setup)
           for one in proved.on_head if not one.layout.before_said),
+        *taken_of(proved),
+    )
+
+
+def taken_of(proved: Proved) -> tuple[Message, ...]:
+    """What is taken for granted of the cutters that are used, for the job does not say it."""
+    job = proved.job_file.job
+    used = {section.cutter for setup in proved.setups for section in setup.planned.moves.sections}
+    taken = [name for name, cutter in job.cutters.items()
+             if name in used and "material" not in cutter.model_fields_set
+             and not record_of(cutter).touches]
+    unsaid = {name: profile_of(cutter).taken for name, cutter in job.cutters.items()
+              if name in used}
+    return (
         *([Message("{cutters}: taken as carbide, for no material is said; where a cutter is of "
                    "high-speed steel write material: hss, or it is run too fast",
                    cutters=tuple(taken))] if taken else ()),
