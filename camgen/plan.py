@@ -15,7 +15,7 @@ from shapely.affinity import translate
 
 from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Refused, all_of
-from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords
+from camgen.job.models import FlatSetup, HeadSetup, Job, RoundSetup, Setup, StepWords
 from camgen.job.order.all_made import order_remarks
 from camgen.job.order.found import found_remarks
 from camgen.job.order.idle import idle_remarks
@@ -24,10 +24,13 @@ from camgen.layout import (
     FlatLayout,
     FlatWork,
     HeadWork,
+    RoundLayout,
+    RoundWork,
     ToothLayout,
     Work,
     flat_layout,
     place_of,
+    round_layout,
     tooth_layout,
 )
 from camgen.messages import Message
@@ -35,15 +38,17 @@ from camgen.moves import Axis, Section, SetupMoves, Station
 from camgen.part.declaration import MakesFace, MakesOutline
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material, find_material
-from camgen.steps import FLAT_STEPS, HEAD_STEPS
+from camgen.steps import FLAT_STEPS, HEAD_STEPS, ROUND_STEPS
 from camgen.steps.head.arrangement import Frame
 from camgen.steps.head.beginning import begun_benches, counted_on
 from camgen.steps.head.stand_notes import stand_notes
 from camgen.steps.heights import as_low_as_stands, low_between
-from camgen.steps.kind import FlatBench, HeadBench, PlannedStep
+from camgen.steps.kind import FlatBench, HeadBench, PlannedStep, RoundBench
 from camgen.steps.lash import come_to_from_one_side
 from camgen.steps.measured_zeros import zero_notes, zero_remarks
 from camgen.steps.planning import planned_steps
+from camgen.steps.round.frame import RoundFrame
+from camgen.steps.round.standing import standing_notes
 from camgen.steps.travel import asked_beyond_travel, planned_beyond_travel
 from camgen.tolerances import STOCK_CHORD
 from camgen.values import dataclass
@@ -57,6 +62,8 @@ AT_EDGE = 0.05
 FLAT_ONLY = (Message("is flat work and cannot be done on the dividing head"),
              Message("move it to a setup with `stock:`"))
 HEAD_ONLY = (Message("needs the dividing head"), Message("move it to a setup with `dividing:`"))
+ROUND_ONLY = (Message("is not done at turned work held in the dividing head"),
+              Message("move it to a setup with `stock:` or `dividing:`"))
 
 
 @dataclass(frozen=True)
@@ -86,7 +93,7 @@ class PlannedSetup:
         return self.of_sections or self.setup.steps
 
     @property
-    def layout(self) -> FlatLayout | ToothLayout:
+    def layout(self) -> FlatLayout | ToothLayout | RoundLayout:
         """What stands on the table or the head."""
         return self.work.layout
 
@@ -169,7 +176,7 @@ def _setup(
         found = (*found, Message(
             "at the first stop set the zero of X, Y and Z anew, whatever the control shows: a "
             "program that was broken off may have left it shifted"))
-    on_a_head = isinstance(setup.work, HeadSetup)
+    on_a_head = isinstance(setup.work, HeadSetup | RoundSetup)
     found = (*found, *zero_remarks(machine, on_head=on_a_head))
     notes = zero_notes(machine, on_head=on_a_head)
     match setup.work:
@@ -189,6 +196,20 @@ def _setup(
                 moves = dataclasses.replace(
                     moves, set_anew=f"{frame.infeed_axis} {stack.arrangement.across}")
             return _planned(setup, HeadWork(on_head, stack), moves, done, corrected, found)
+        case RoundSetup() as held:
+            round_work = round_layout(job, held, machine)
+            done, corrected = planned_steps(ROUND_STEPS, ROUND_ONLY, [
+                RoundBench(job, setup, held, number, round_work, machine, material, None, findings)
+                for number in numbers])
+            end = RoundFrame(round_work)
+            moves = _moves(job, setup, done, end.infeed_axis, end.infeed(end.safe_out))
+            moves = dataclasses.replace(
+                counted_on(moves, machine), notes=notes,
+                standing=standing_notes(round_work))
+            if len({words.cutter for words in setup.steps}) > 1:
+                moves = dataclasses.replace(
+                    moves, set_anew=f"{end.infeed_axis} {round_work.arrangement.across}")
+            return _planned(setup, RoundWork(held, round_work), moves, done, corrected, found)
         case FlatSetup() as flat:
             layout = laid(job, flat)
             _on_stock(job, setup, layout)

@@ -9,7 +9,8 @@ import pytest
 from program_source import ROOT, files_of, nodes_of, text_of
 
 from camgen.faults import Refused
-from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock, ToothSetup
+from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock
+from camgen.job.on_arbor import ToothSetup
 
 PARTS = ("plate", "wheel", "pinion")
 # The one place that gathers what was written into what is made.

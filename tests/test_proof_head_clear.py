@@ -20,9 +20,10 @@ from camgen.layout import ToothLayout
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import prove_evidence
+from camgen.proof.common.rooms import room_off
 from camgen.proof.evidence import gather
 from camgen.proof.result import Proof
-from camgen.proof.table.head_clear import prove_head_clear, room_off
+from camgen.proof.table.head_clear import prove_head_clear
 from camgen.reader import read_program
 from camgen.shipped import demo_jobs
 from camgen.shop.cutters import Cutter

@@ -12,8 +12,9 @@ from motion_by_hand import DISC, Piece, evidence, program, stack
 from camgen.dividing import divide
 from camgen.layout import ToothLayout
 from camgen.proof.common.head_frame import head_way
+from camgen.proof.common.turning import first_told
 from camgen.proof.head.around_head import prove_around_head
-from camgen.proof.head.spaces import _first_told, prove_spaces, space_cuts
+from camgen.proof.head.spaces import prove_spaces, space_cuts
 from camgen.proof.head.teeth_in_ways import prove_teeth_in_ways
 from camgen.proof.head.tooth_form import last_cuts, prove_tooth_form, swept
 from camgen.proof.result import Proof
@@ -331,4 +332,4 @@ def test_where_the_head_is_first_told_is_counted_over_all_programs() -> None:
     first = program([("rapid", 0, 0, 1), ("index", 4.8), ("index", 9.6)])
     none = program([("rapid", 0, 0, 1), ("rapid", 1, 0, 1)])
     second = program([("rapid", 0, 0, 1), ("rapid", 1, 0, 1), ("index", 4.8)])
-    assert _first_told(evidence(stack(), first, none, second)).tolist() == [1, 5, 7]
+    assert first_told(evidence(stack(), first, none, second)).tolist() == [1, 5, 7]

@@ -4,6 +4,7 @@ Every position is reckoned from the first one and rounded once; nothing is summe
 the last space is that of one rounding. Angles are degrees, errors arc-seconds, lengths mm.
 """
 
+from camgen.dividing.at_angles import circles_for, divide_at
 from camgen.dividing.by_hand import (
     angle_settings,
     compound_settings,
@@ -22,8 +23,10 @@ __all__ = [
     "Division",
     "HoleSetting",
     "angle_settings",
+    "circles_for",
     "compound_settings",
     "divide",
+    "divide_at",
     "divide_by_hand",
     "divide_by_pulses",
     "divide_driven",

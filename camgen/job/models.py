@@ -13,17 +13,17 @@ from typing import Annotated, Any, ClassVar, Literal, Self, TypeAlias, get_args
 from pydantic import Field, ValidationInfo, field_validator
 
 from camgen.faults import Fault, Refused, all_of
-from camgen.job.on_arbor import Bodies, Tailstock
+from camgen.job.on_arbor import HeldWork, ToothSetup
 from camgen.messages import Message, verbatim
 from camgen.part.declaration import Declaration
 from camgen.part.parts import Part
 from camgen.part.plates.place_words import HoleName
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Face
+from camgen.part.turned.turned import TurnedPart
 from camgen.part.wheels.pinion import Pinion
 from camgen.part.wheels.wheel import Wheel
 from camgen.shop.cutters import Cutter
-from camgen.shop.machine import Arrangement
 from camgen.shop.model import Coordinate, FeedRate, FileModel, Length, LengthOrZero, Speed
 from camgen.values import dataclass
 
@@ -36,17 +36,18 @@ __all__ = [
     "Job",
     "Metal",
     "Repeat",
+    "RoundSetup",
     "Setup",
     "StepWords",
     "Stock",
-    "ToothSetup",
+    "Work",
     "Zero",
 ]
 
 # What of a part is made by steps, in words for ``made-elsewhere``: by its sort, or by its name.
 Sort = Literal[
     "teeth", "bore", "crossing", "outline", "holes", "jewels", "openings", "pockets", "slots",
-    "thickness", "hub", "countersinks", "lead-ins", "oil-sinks", "threads",
+    "thickness", "hub", "countersinks", "lead-ins", "oil-sinks", "threads", "flats",
 ]
 SORTS: tuple[str, ...] = get_args(Sort)
 Name = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
@@ -160,52 +161,6 @@ class Fixture(FileModel):
     )
 
 
-class ToothSetup(FileModel):
-    """The dividing head and the stack of blanks on it."""
-
-    stack: int = Field(1, ge=1, le=200, description="blanks cut together")
-    backing: LengthOrZero = Field(0.0, description="sacrificial disc behind the stack, thickness")
-    front_backing: LengthOrZero = Field(
-        0.0, description="sacrificial disc before the stack, thickness"
-    )
-    spacers: Length | None = Field(
-        None, description="diameter of rings over the hubs of blanks, one before each web; no "
-        "rings if left out"
-    )
-    backing_diameter: Length | None = Field(
-        None, description="diameter of those discs; else the tip diameter"
-    )
-    arbor: Length | None = Field(
-        None, description="largest diameter behind the backing: what must not be hit"
-    )
-    behind: Bodies | None = Field(
-        None,
-        description="instead of arbor: what stands behind the backing, from there to the head; "
-        "the last of it goes on",
-    )
-    front: Bodies | None = Field(
-        None,
-        description="what stands on the arbor before the stack, from there outwards: a nut, "
-        "washer, driver; [] where nothing does",
-    )
-    slender: bool = Field(
-        False, description="true: the arbor is held stiffly though it looks too slender"
-    )
-    tailstock: Tailstock | None = Field(
-        None, description="the tailstock before the stack, where there is one"
-    )
-    zero: Literal["touch", "axis"] = Field(
-        "touch",
-        description="infeed zero. touch: cutter touches the blank's outside; axis: the head's axis",
-    )
-    arrangement: Arrangement | None = Field(
-        None, description="how the head stands, where not as the machine file says"
-    )
-    blank: Length | None = Field(
-        None, description="diameter the blank is turned to; else the tip diameter"
-    )
-
-
 # Names of things of a sort, with all of those that one name stands for.
 WrittenOut: TypeAlias = Callable[[str, tuple[str, ...]], tuple[str, ...]]
 # The words by which steps name things of a plate, and of what sort those are.
@@ -281,14 +236,17 @@ class Setup(FileModel):
     dividing: ToothSetup | None = Field(
         None, description="tooth cutting: the stack on the dividing head"
     )
+    held: HeldWork | None = Field(
+        None, description="turned parts: how the piece is held in the dividing head"
+    )
     safe_height: Length = Field(5.0, description="height of travel above the stock")
     clearance: Length = Field(0.5, description="rapid moves end this far from metal")
     steps: tuple[StepWords, ...] = Field((), description="the steps, in order")
 
     @property
-    def given(self) -> "tuple[FlatSetup | HeadSetup, ...]":
+    def given(self) -> "tuple[Work, ...]":
         """Every kind of work that the setup's words say: one, in a job without faults."""
-        found: list[FlatSetup | HeadSetup] = []
+        found: list[Work] = []
         if self.stock is not None:
             found.append(FlatSetup(
                 self.name, self.stock, self.face, self.turned_over, self.zero, self.holding,
@@ -297,22 +255,30 @@ class Setup(FileModel):
         if self.dividing is not None:
             found.append(HeadSetup(
                 self.name, self.dividing, self.safe_height, self.clearance, self.steps))
+        if self.held is not None:
+            found.append(RoundSetup(
+                self.name, self.held, self.safe_height, self.clearance, self.steps))
         return tuple(found)
 
     @property
-    def work(self) -> "FlatSetup | HeadSetup":
-        """The setup as what it is. Raises Refused where it has neither stock nor head, or both."""
-        given = self.given
-        if len(given) != 1:
-            raise Refused(Fault(Message("setup {name} has stock and dividing", name=self.name)
-                                if given else
-                                Message("setup {name} has neither stock nor dividing",
-                                        name=self.name),
-                                Message("make a setup for the flat work and another for the teeth")
-                                if given
-                                else Message("add stock: for flat work, or dividing: for cutting "
-                                             "teeth")))
-        return given[0]
+    def work(self) -> "Work":
+        """The setup as what it is. Raises Refused where it has nothing of stock, dividing and held,
+        or several."""
+        if len(self.given) != 1:
+            raise Refused(Fault(*self.not_one))
+        return self.given[0]
+
+    @property
+    def not_one(self) -> tuple[Message, Message]:
+        """What is amiss where it is not one kind of work, and what to do."""
+        if not self.given:
+            return (Message("setup {name} has neither stock nor dividing nor held",
+                            name=self.name),
+                    Message("add stock: for flat work, dividing: for cutting teeth, or held: for "
+                            "turned work"))
+        return (Message("setup {name} has {words} at once", name=self.name,
+                        words=all_of(one.word for one in self.given)),
+                Message("make a setup for each"))
 
 
 @dataclass(frozen=True)
@@ -322,6 +288,7 @@ class FlatSetup:
     Its fields are the words of a :class:`Setup` that flat work has.
     """
 
+    word: ClassVar[str] = "stock"
     name: str
     stock: Stock
     face: Face
@@ -353,11 +320,27 @@ class FlatSetup:
 class HeadSetup:
     """A clamping on the dividing head; its fields are the words of a :class:`Setup` for that."""
 
+    word: ClassVar[str] = "dividing"
     name: str
     dividing: ToothSetup
     safe_height: float
     clearance: float
     steps: tuple[StepWords, ...]
+
+
+@dataclass(frozen=True)
+class RoundSetup:
+    """A turned part held in the dividing head; fields as those of a :class:`Setup` for that."""
+
+    word: ClassVar[str] = "held"
+    name: str
+    held: HeldWork
+    safe_height: float
+    clearance: float
+    steps: tuple[StepWords, ...]
+
+
+Work: TypeAlias = FlatSetup | HeadSetup | RoundSetup
 
 
 class Metal(FileModel):
@@ -396,6 +379,9 @@ class Job(FileModel):
     wheel: Wheel | None = Field(None, description="the part, where it is a wheel")
     pinion: Pinion | None = Field(None, description="the part, where it is a pinion")
     plate: Plate | None = Field(None, description="the part, where it is a plate or a bridge")
+    turned: TurnedPart | None = Field(
+        None, description="the part, where it is turned from the bar: an arbor, a stem, a ring"
+    )
     made_elsewhere: tuple[Sort | HoleName, ...] = Field(
         (), max_length=60,
         description="what of the part no step here makes, because another job or hand does: sorts, "
@@ -416,7 +402,8 @@ class Job(FileModel):
     @property
     def given(self) -> tuple[Part, ...]:
         """Every part that the job describes: one, in a job without faults."""
-        return tuple(one for one in (self.wheel, self.pinion, self.plate) if one is not None)
+        return tuple(one for one in (
+            self.wheel, self.pinion, self.plate, self.turned) if one is not None)
 
     @property
     def flat(self) -> tuple[FlatSetup, ...]:
@@ -430,6 +417,12 @@ class Job(FileModel):
         return tuple(one for setup in self.setups for one in setup.given
                      if isinstance(one, HeadSetup))
 
+    @property
+    def held(self) -> tuple[RoundSetup, ...]:
+        """The setups of turned work held in the dividing head, in order."""
+        return tuple(one for setup in self.setups for one in setup.given
+                     if isinstance(one, RoundSetup))
+
     def with_part(self, part: Part) -> Self:
         """The same job with other words for its part: places and shapes read from other files."""
         return self.model_copy(update={part.word: part})
@@ -442,5 +435,5 @@ class Job(FileModel):
             raise Refused(Fault(Message("the job describes no part") if not given
                                 else Message("the job describes {words} at once",
                                              words=all_of(f"{one.word}:" for one in given)),
-                                Message("it makes one part: wheel:, pinion: or plate:")))
+                                Message("it makes one part: wheel:, pinion:, plate: or turned:")))
         return given[0]

@@ -6,16 +6,17 @@ stack, growing towards the head; so all that stands before it is at negative one
 
 import math
 from collections.abc import Mapping
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import Discriminator, Field, Tag
 
 from camgen.messages import Message
-from camgen.shop.model import FileModel, Length
+from camgen.shop.machine import Arrangement
+from camgen.shop.model import FileModel, Length, LengthOrZero
 from camgen.values import dataclass
 
-__all__ = ["FAR", "ArborBody", "Bodies", "Tailstock", "Turned", "bodies_before", "bodies_behind",
-           "bodies_of"]
+__all__ = ["FAR", "ArborBody", "Bodies", "HeldWork", "Tailstock", "ToothSetup", "Turned",
+           "bodies_before", "bodies_behind", "bodies_of"]
 
 # How far the last thing on either side is taken to go on, mm: beyond any bench.
 FAR = 1000.0
@@ -72,6 +73,85 @@ Bodies = Annotated[
 ]
 
 
+class ToothSetup(FileModel):
+    """The dividing head and the stack of blanks on it."""
+
+    stack: int = Field(1, ge=1, le=200, description="blanks cut together")
+    backing: LengthOrZero = Field(0.0, description="sacrificial disc behind the stack, thickness")
+    front_backing: LengthOrZero = Field(
+        0.0, description="sacrificial disc before the stack, thickness"
+    )
+    spacers: Length | None = Field(
+        None, description="diameter of rings over the hubs of blanks, one before each web; no "
+        "rings if left out"
+    )
+    backing_diameter: Length | None = Field(
+        None, description="diameter of those discs; else the tip diameter"
+    )
+    arbor: Length | None = Field(
+        None, description="largest diameter behind the backing: what must not be hit"
+    )
+    behind: Bodies | None = Field(
+        None,
+        description="instead of arbor: what stands behind the backing, from there to the head; "
+        "the last of it goes on",
+    )
+    front: Bodies | None = Field(
+        None,
+        description="what stands on the arbor before the stack, from there outwards: a nut, "
+        "washer, driver; [] where nothing does",
+    )
+    slender: bool = Field(
+        False, description="true: the arbor is held stiffly though it looks too slender"
+    )
+    tailstock: Tailstock | None = Field(
+        None, description="the tailstock before the stack, where there is one"
+    )
+    zero: Literal["touch", "axis"] = Field(
+        "touch",
+        description="infeed zero. touch: cutter touches the blank's outside; axis: the head's axis",
+    )
+    arrangement: Arrangement | None = Field(
+        None, description="how the head stands, where not as the machine file says"
+    )
+    blank: Length | None = Field(
+        None, description="diameter the blank is turned to; else the tip diameter"
+    )
+
+
+class HeldWork(FileModel):
+    """A turned part held in the dividing head: how far it stands out, and what holds it."""
+
+    stands_out: Length = Field(
+        description="how far the piece stands out: from its free end to what holds it"
+    )
+    behind: Bodies = Field(
+        description="what holds the piece, from where it stands out of it to the head: a collet, a "
+        "chuck; the last of it goes on",
+    )
+    tailstock: Tailstock | None = Field(
+        None, description="the tailstock before the free end, where there is one"
+    )
+    zero: Literal["touch", "axis"] = Field(
+        "touch",
+        description="infeed zero. touch: cutter touches the piece where it is thickest; axis: the "
+        "head's axis",
+    )
+    arrangement: Arrangement | None = Field(
+        None, description="how the head stands, where not as the machine file says"
+    )
+    rod: Length | None = Field(
+        None, description="diameter of the bar that the piece stands on, behind its last section; "
+        "else as thick as that"
+    )
+    pieces: int = Field(
+        1, ge=1, le=100, description="pieces one behind the other along the bar, cut in one run"
+    )
+    pitch: Length | None = Field(
+        None, description="from one piece's free end to the next one's, where there are several"
+    )
+
+
 def bodies_of(said: ArborBody | tuple[ArborBody, ...] | None) -> tuple[ArborBody, ...]:
     """What a word of the job names, from the stack outwards; nothing where nothing is said."""
     if said is None:
@@ -85,7 +165,7 @@ _CALLED: Final[Mapping[str, Message]] = {
     "chuck": Message("chuck"), "tailstock": Message("tailstock"),
     "tailstock's centre": Message("tailstock's centre"),
     "front backing": Message("front backing"), "blanks": Message("blanks"),
-    "backing": Message("backing"),
+    "backing": Message("backing"), "piece": Message("piece"), "bar": Message("bar"),
 }
 
 

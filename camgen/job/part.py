@@ -8,6 +8,7 @@ from camgen.job.order.deeds import features_of_job
 from camgen.part.features import Hole
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.round_features import round_holes_of
+from camgen.part.turned.turned import TurnedPart
 from camgen.teeth.cut.correcting import Cutting, gauges
 from camgen.teeth.tooth import Tooth
 
@@ -44,6 +45,8 @@ def nominal_sizes(job: Job) -> dict[str, float]:
         if isinstance(job.part, Plate):
             return {hole.name: hole.diameter for hole in round_holes_of(job.part, job.material)} | {
                 "thickness": job.part.thickness}
+        if isinstance(job.part, TurnedPart):
+            return job.part.sizes
         tooth = job.part.tooth()
     except Refused:
         return {}  # told where the part itself is looked at

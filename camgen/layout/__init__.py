@@ -8,14 +8,17 @@ degrees.
 from camgen.layout.flat import Clamp, FlatLayout, Tab, flat_layout, hub_beneath, part_shape
 from camgen.layout.head import ToothLayout, tooth_layout
 from camgen.layout.place import place_of
+from camgen.layout.round import RoundLayout, round_layout
 from camgen.layout.strip import Strip
-from camgen.layout.work import FlatWork, HeadWork, Work
+from camgen.layout.work import FlatWork, HeadWork, RoundWork, Work
 
 __all__ = [
     "Clamp",
     "FlatLayout",
     "FlatWork",
     "HeadWork",
+    "RoundLayout",
+    "RoundWork",
     "Strip",
     "Tab",
     "ToothLayout",
@@ -24,5 +27,6 @@ __all__ = [
     "hub_beneath",
     "part_shape",
     "place_of",
+    "round_layout",
     "tooth_layout",
 ]

@@ -7,8 +7,16 @@ from dataclasses import field
 
 from camgen.dividing import Division, divide
 from camgen.faults import Fault, Refused
-from camgen.job.models import HeadSetup, Job, ToothSetup
-from camgen.job.on_arbor import FAR, Turned, bodies_before, bodies_behind, bodies_of, cylinder
+from camgen.job.models import HeadSetup, Job
+from camgen.job.on_arbor import (
+    FAR,
+    ToothSetup,
+    Turned,
+    bodies_before,
+    bodies_behind,
+    bodies_of,
+    cylinder,
+)
 from camgen.job.order.deeds import deeds_of, features_of_job
 from camgen.layout.place import place_of
 from camgen.messages import Message, counted

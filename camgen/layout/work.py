@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TypeAlias
 
-from camgen.job.models import FlatSetup, HeadSetup
+from camgen.job.models import FlatSetup, HeadSetup, RoundSetup
 from camgen.layout.flat import FlatLayout
 from camgen.layout.head import ToothLayout
+from camgen.layout.round import RoundLayout
 from camgen.values import dataclass
 
-__all__ = ["FlatWork", "HeadWork", "Work"]
+__all__ = ["FlatWork", "HeadWork", "RoundWork", "Work"]
 
 
 @dataclass(frozen=True)
@@ -38,4 +39,17 @@ class HeadWork:
         return self.setup.dividing.stack
 
 
-Work: TypeAlias = FlatWork | HeadWork
+@dataclass(frozen=True)
+class RoundWork:
+    """Turned work held in the dividing head, and what stands there."""
+
+    setup: RoundSetup
+    layout: RoundLayout
+
+    @property
+    def pieces(self) -> int:
+        """Made in one run."""
+        return len(self.layout.places)
+
+
+Work: TypeAlias = FlatWork | HeadWork | RoundWork

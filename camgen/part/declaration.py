@@ -27,6 +27,7 @@ __all__ = [
     "MakesCones",
     "MakesCrossing",
     "MakesFace",
+    "MakesFlats",
     "MakesHoles",
     "MakesMarks",
     "MakesOpenings",
@@ -180,6 +181,13 @@ class MakesSpaces:
 
 
 @dataclass(frozen=True)
+class MakesFlats:
+    """Flats round a turned part."""
+
+    flats: Named
+
+
+@dataclass(frozen=True)
 class SetsZero:
     """No metal: the zero of these ``axes`` set by what stands there."""
 
@@ -189,7 +197,7 @@ class SetsZero:
 AtHoles: TypeAlias = MakesHoles | MakesMarks | MakesCones | MakesThreads
 Made: TypeAlias = (
     AtHoles | MakesPockets | MakesOpenings | MakesCrossing | MakesOutline | MakesFace | MakesSpaces
-    | MakesOutsideThreads | SetsZero
+    | MakesOutsideThreads | MakesFlats | SetsZero
 )
 
 

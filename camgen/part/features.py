@@ -23,6 +23,7 @@ __all__ = [
     "Cone",
     "CrossedOut",
     "Feature",
+    "Flats",
     "Hole",
     "NamePath",
     "Opening",
@@ -193,6 +194,29 @@ class Opening:
 
 
 @dataclass(frozen=True)
+class Flats:
+    """Flats round a turned part, ``across`` from one to the other where two lie opposite.
+
+    They reach from ``begin`` to ``end`` along its axis from the free end; each looks towards one of
+    the ``angles``, anticlockwise as seen from there.
+    """
+
+    name: str
+    across: float
+    begin: float
+    end: float
+    angles: tuple[float, ...]
+    at: NamePath = ()
+    elsewhere: NamePath = ("flats",)
+    face: Face = "upper"
+
+    @property
+    def group(self) -> str:
+        """It has no like."""
+        return self.name
+
+
+@dataclass(frozen=True)
 class CrossedOut:
     """The openings between hub, rim and arms of a wheel."""
 
@@ -256,7 +280,7 @@ class Whole:
         return "upper"
 
 
-Feature: TypeAlias = Hole | Cone | Thread | OutsideThread | Recess | Opening | Whole
+Feature: TypeAlias = Hole | Cone | Thread | OutsideThread | Recess | Opening | Flats | Whole
 ThingT = TypeVar("ThingT", CrossedOut, PartOutline, Thickness, Spaces)
 
 

@@ -6,6 +6,7 @@ from typing import TypeAlias
 
 from camgen.part.features import Feature
 from camgen.part.plates.plate import Plate
+from camgen.part.turned.turned import TurnedPart
 from camgen.part.wheels.pinion import Pinion
 from camgen.part.wheels.wheel import Wheel
 
@@ -13,7 +14,7 @@ __all__ = ["Part", "Toothed", "features_of"]
 
 # Parts with teeth round them, that go on an arbor.
 Toothed: TypeAlias = Wheel | Pinion
-Part: TypeAlias = Toothed | Plate
+Part: TypeAlias = Toothed | Plate | TurnedPart
 
 
 def features_of(part: Part, material: str) -> tuple[Feature, ...]:

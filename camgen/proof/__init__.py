@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence, gather
+from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence, RoundEvidence, gather
 from camgen.proof.flat.corners_left import prove_corners_left
 from camgen.proof.flat.facing import prove_facing
 from camgen.proof.flat.flat_removal import prove_flat_removal
@@ -41,12 +41,16 @@ from camgen.proof.motion.stations import at_each_station, prove_stations
 from camgen.proof.motion.text import prove_text
 from camgen.proof.motion.warm_up import prove_warm_up
 from camgen.proof.result import Proof
+from camgen.proof.round.around import prove_around
+from camgen.proof.round.flats_made import prove_flats
+from camgen.proof.round.sections import prove_sections
 from camgen.proof.table.cutter_body import prove_cutter_body
 from camgen.proof.table.head_clear import prove_head_clear
 from camgen.proof.table.holes_found import prove_holes_found
 from camgen.proof.table.plunges import prove_plunges
 from camgen.proof.table.ramps import prove_ramps
 from camgen.proof.table.rapids import prove_flat_rapids
+from camgen.proof.table.round_clear import prove_round_clear
 from camgen.proof.table.touching import prove_meets_nothing
 from camgen.proof.table.upright import prove_upright
 from camgen.reader.motion import ReadProgram
@@ -109,6 +113,8 @@ def each_proof(evidence: Evidence) -> Iterator[Proof]:
             yield from at_each_station(evidence, prove_flat)
         case HeadEvidence():
             yield from _on_head(evidence)
+        case RoundEvidence():
+            yield from _round(evidence)
 
 
 def _on_head(evidence: HeadEvidence) -> Iterator[Proof]:
@@ -121,6 +127,14 @@ def _on_head(evidence: HeadEvidence) -> Iterator[Proof]:
     yield from prove_milled(evidence)
     yield from prove_tooth_form(evidence)
     yield from prove_teeth_in_ways(evidence)
+
+
+def _round(evidence: RoundEvidence) -> Iterator[Proof]:
+    """The proofs of what is cut round turned work."""
+    yield from prove_around(evidence)
+    yield from prove_round_clear(evidence)
+    yield from prove_flats(evidence)
+    yield from prove_sections(evidence)
 
 
 def prove_flat(evidence: FlatEvidence) -> Iterator[Proof]:

@@ -16,7 +16,7 @@ import numpy as np
 from camgen.arrays import Flags, Floats, Ints
 from camgen.cutting.answer import CutPlan
 from camgen.job.models import Job
-from camgen.layout import FlatLayout, ToothLayout
+from camgen.layout import FlatLayout, RoundLayout, ToothLayout
 from camgen.messages import NOTHING, Message
 from camgen.moves import SetupMoves
 from camgen.proof.ground.edges import Slice, slices_of
@@ -33,9 +33,10 @@ from camgen.shop.machine import HandHead, Machine
 from camgen.tolerances import MOTION_CHORD
 from camgen.values import dataclass
 
-__all__ = ["Evidence", "EvidenceOf", "FlatEvidence", "HeadEvidence", "by_kind", "gather"]
+__all__ = ["Evidence", "EvidenceOf", "FlatEvidence", "HeadEvidence", "RoundEvidence",
+           "by_kind", "gather"]
 
-LayoutT = TypeVar("LayoutT", bound=FlatLayout | ToothLayout)
+LayoutT = TypeVar("LayoutT", bound=FlatLayout | ToothLayout | RoundLayout)
 
 # Points along edges are this share of the smallest cutter's radius apart, at most.
 SPACING_SHARE = 0.2
@@ -276,11 +277,17 @@ class HeadEvidence(EvidenceOf[ToothLayout]):
     """The evidence of one setup on the dividing head."""
 
 
-Evidence: TypeAlias = FlatEvidence | HeadEvidence
+@dataclass(frozen=True)
+class RoundEvidence(EvidenceOf[RoundLayout]):
+    """The evidence of one setup of turned work held in the dividing head."""
+
+
+Evidence: TypeAlias = FlatEvidence | HeadEvidence | RoundEvidence
 
 
 def by_kind(setups: Iterable[Evidence]) -> tuple[list[FlatEvidence], list[HeadEvidence]]:
-    """Several setups, those of flat work and those on the dividing head, each in order."""
+    """Several setups, those of flat work and those of stacks on the dividing head, each in
+    order."""
     flat: list[FlatEvidence] = []
     on_head: list[HeadEvidence] = []
     for one in setups:
@@ -289,6 +296,8 @@ def by_kind(setups: Iterable[Evidence]) -> tuple[list[FlatEvidence], list[HeadEv
                 flat.append(one)
             case HeadEvidence():
                 on_head.append(one)
+            case RoundEvidence():
+                pass
     return flat, on_head
 
 
@@ -296,7 +305,7 @@ def gather(
     setup: str,
     job: Job,
     machine: Machine,
-    layout: FlatLayout | ToothLayout,
+    layout: FlatLayout | ToothLayout | RoundLayout,
     moves: SetupMoves | None,
     programs: Sequence[ReadProgram],
     cutters: Mapping[int, Cutter] | None = None,
@@ -325,6 +334,10 @@ def gather(
                 dict(cutters), tuple(planned_cuts), said, _come_from(job, setup, earlier))
         case ToothLayout():
             return HeadEvidence(
+                setup, job, machine, layout, moves, tuple(programs), motion, program_of,
+                dict(cutters), tuple(planned_cuts), said)
+        case RoundLayout():
+            return RoundEvidence(
                 setup, job, machine, layout, moves, tuple(programs), motion, program_of,
                 dict(cutters), tuple(planned_cuts), said)
 

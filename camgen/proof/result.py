@@ -9,7 +9,7 @@ from camgen.values import dataclass
 
 __all__ = ["Proof", "ProofId", "Wing"]
 
-Wing: TypeAlias = Literal["motion", "table", "flat", "head"]
+Wing: TypeAlias = Literal["motion", "table", "flat", "head", "round"]
 
 
 @dataclass(frozen=True, slots=True)

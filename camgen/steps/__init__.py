@@ -15,14 +15,15 @@ from camgen.steps.holes.ream import REAM
 from camgen.steps.holes.spot import SPOT
 from camgen.steps.holes.tap import TAP
 from camgen.steps.holes.thread_mill import THREAD_MILL
-from camgen.steps.kind import FlatBench, HeadBench, StepKind
+from camgen.steps.kind import FlatBench, HeadBench, RoundBench, StepKind
+from camgen.steps.round.mill_flats import MILL_FLATS
 from camgen.steps.walls.cross_out import CROSS_OUT
 from camgen.steps.walls.cut_out import CUT_OUT
 from camgen.steps.walls.outline import OUTLINE
 from camgen.steps.walls.outside_thread import OUTSIDE_THREAD
 from camgen.steps.zeros.probe import PROBE
 
-__all__ = ["FLAT_STEPS", "HEAD_STEPS", "STEPS", "StepKind", "step_words"]
+__all__ = ["FLAT_STEPS", "HEAD_STEPS", "ROUND_STEPS", "STEPS", "StepKind", "step_words"]
 
 FLAT_STEPS: dict[str, StepKind[FlatBench]] = {
     kind.kind: kind
@@ -34,7 +35,11 @@ FLAT_STEPS: dict[str, StepKind[FlatBench]] = {
 HEAD_STEPS: dict[str, StepKind[HeadBench]] = {
     kind.kind: kind for kind in (CUT_TEETH,)
 }
-STEPS: dict[str, StepKind[FlatBench] | StepKind[HeadBench]] = {**FLAT_STEPS, **HEAD_STEPS}
+ROUND_STEPS: dict[str, StepKind[RoundBench]] = {
+    kind.kind: kind for kind in (MILL_FLATS,)
+}
+STEPS: dict[str, StepKind[FlatBench] | StepKind[HeadBench] | StepKind[RoundBench]] = {
+    **FLAT_STEPS, **HEAD_STEPS, **ROUND_STEPS}
 
 
 def step_words() -> dict[str, type[StepWords]]:

@@ -9,9 +9,9 @@ from typing import Any, Final, Generic, Self, TypeAlias, TypeVar
 
 from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Place, either
-from camgen.job.models import FlatSetup, HeadSetup, Job, Setup, StepWords
+from camgen.job.models import FlatSetup, HeadSetup, Job, RoundSetup, Setup, StepWords
 from camgen.job.rack import cutter_numbers
-from camgen.layout import FlatLayout, Tab, ToothLayout, place_of
+from camgen.layout import FlatLayout, RoundLayout, Tab, ToothLayout, place_of
 from camgen.messages import Message
 from camgen.moves import Move, Section
 from camgen.shop.cutters import Cutter, kinds_that_can, record_of
@@ -27,6 +27,7 @@ __all__ = [
     "FlatBench",
     "HeadBench",
     "PlannedStep",
+    "RoundBench",
     "StepKind",
     "cutter_in_words",
 ]
@@ -35,8 +36,8 @@ __all__ = [
 SENSES: Final = {"climb": Message("climb"), "conventional": Message("conventional")}
 TURNS: Final = {"clockwise": Message("clockwise"), "anticlockwise": Message("anticlockwise")}
 
-WorkT = TypeVar("WorkT", bound=FlatSetup | HeadSetup)
-LayoutT = TypeVar("LayoutT", bound=FlatLayout | ToothLayout)
+WorkT = TypeVar("WorkT", bound=FlatSetup | HeadSetup | RoundSetup)
+LayoutT = TypeVar("LayoutT", bound=FlatLayout | ToothLayout | RoundLayout)
 
 
 @dataclass(frozen=True)
@@ -114,8 +115,9 @@ class BenchOf(Generic[WorkT, LayoutT]):
 
 FlatBench: TypeAlias = BenchOf[FlatSetup, FlatLayout]
 HeadBench: TypeAlias = BenchOf[HeadSetup, ToothLayout]
-Bench: TypeAlias = FlatBench | HeadBench
-BenchT = TypeVar("BenchT", FlatBench, HeadBench)
+RoundBench: TypeAlias = BenchOf[RoundSetup, RoundLayout]
+Bench: TypeAlias = FlatBench | HeadBench | RoundBench
+BenchT = TypeVar("BenchT", FlatBench, HeadBench, RoundBench)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from camgen.cutting.body import body_of
 from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, no_less, no_more
-from camgen.layout import ToothLayout
+from camgen.layout import FlatLayout, ToothLayout
 from camgen.messages import Message
 from camgen.part.declaration import Correction, MakesHoles
 from camgen.shop.cutters import record_of
@@ -54,17 +54,17 @@ def correction_most(size: float, *, teeth: bool) -> float:
 
 
 def _corrected(bench: Bench, one: Correction) -> _Corrected:
-    if isinstance(bench.layout, ToothLayout):
-        size = bench.layout.tooth.sizes.whole_depth
-        return _Corrected(Message("depth"), size, correction_most(size, teeth=True))
-    if one.added == "diameter":
-        part = bench.layout.part
-        named = [made.holes for made in bench.words.declares().makes
-                 if isinstance(made, MakesHoles)]
-        sizes = [hole.diameter for hole in (*part.holes, *part.blind)
-                 if any(holes.means(hole.name, hole.group) for holes in named)]
-        size = min(sizes, default=bench.cutter.diameter)
-        return _Corrected(Message("hole"), size, correction_most(size, teeth=False))
+    match bench.layout:
+        case ToothLayout(tooth=tooth):
+            size = tooth.sizes.whole_depth
+            return _Corrected(Message("depth"), size, correction_most(size, teeth=True))
+        case FlatLayout(part=part) if one.added == "diameter":
+            named = [made.holes for made in bench.words.declares().makes
+                     if isinstance(made, MakesHoles)]
+            sizes = [hole.diameter for hole in (*part.holes, *part.blind)
+                     if any(holes.means(hole.name, hole.group) for holes in named)]
+            size = min(sizes, default=bench.cutter.diameter)
+            return _Corrected(Message("hole"), size, correction_most(size, teeth=False))
     size = bench.cutter.diameter
     return _Corrected(Message("cutter"), size, correction_most(size, teeth=False))
 

@@ -19,12 +19,14 @@ from camgen.job.checks.on_head.stack import stack_faults
 from camgen.job.checks.on_head.teeth import made_for_faults, size_faults
 from camgen.job.checks.plate import plate_faults
 from camgen.job.checks.stock import step_faults, stock_faults
+from camgen.job.checks.turned import turned_faults
 from camgen.job.file import JobFile
 from camgen.job.models import FlatSetup, HeadSetup
 from camgen.job.order.all_made import making_faults, missing_faults
 from camgen.job.order.two_sides import two_sides_faults
 from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
+from camgen.part.turned.turned import TurnedPart
 from camgen.part.wheels.pinion import Pinion
 from camgen.part.wheels.wheel import Wheel
 from camgen.shop.machine import Machine
@@ -87,6 +89,8 @@ def metal_faults(job_file: JobFile, machine: Machine | None = None) -> list[Faul
             found = plate_faults(job_file, plate)
         case (Wheel() | Pinion() as part,):
             found = _toothed_faults(job_file, part, machine)
+        case (TurnedPart() as turned,):
+            found = list(turned_faults(job_file, turned, machine))
         case _:
             return []  # told where the words are looked at: which part is meant is not clear
     if machine is not None:
@@ -156,7 +160,7 @@ def _material(job_file: JobFile, workshop: Path | None) -> list[Fault]:
 
 def _tooth(job_file: JobFile) -> list[Fault]:
     part = job_file.job.part
-    if isinstance(part, Plate):
+    if isinstance(part, Plate | TurnedPart):
         return []
     try:
         part.tooth()

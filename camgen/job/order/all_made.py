@@ -39,6 +39,7 @@ from camgen.part.features import (
     Cone,
     CrossedOut,
     Feature,
+    Flats,
     Hole,
     Opening,
     OutsideThread,
@@ -253,6 +254,8 @@ def _in_words(one: Feature) -> tuple[Message, str, str]:
         case OutsideThread():
             return (Message("the thread outside on the post {name}", name=name), "threads",
                     "outside-thread")
+        case Flats():
+            return Message("the flats {name}", name=name), "flats", "mill-flats"
         case Hole() | Whole():
             return thing_called(one.elsewhere[0], name), one.elsewhere[0], "bore"
 

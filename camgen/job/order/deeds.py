@@ -11,7 +11,7 @@ from functools import lru_cache, wraps
 from typing import TypeVar
 
 from camgen.faults import Refused
-from camgen.job.models import FlatSetup, HeadSetup, Job, StepWords
+from camgen.job.models import FlatSetup, HeadSetup, Job, RoundSetup, StepWords
 from camgen.part.declaration import (
     AtHoles,
     Declaration,
@@ -19,6 +19,7 @@ from camgen.part.declaration import (
     MakesCones,
     MakesCrossing,
     MakesFace,
+    MakesFlats,
     MakesHoles,
     MakesMarks,
     MakesOpenings,
@@ -33,6 +34,7 @@ from camgen.part.features import (
     Cone,
     CrossedOut,
     Feature,
+    Flats,
     Hole,
     Opening,
     OutsideThread,
@@ -65,7 +67,7 @@ class Deed:
 
     number: int
     step: int
-    setup: FlatSetup | HeadSetup
+    setup: FlatSetup | HeadSetup | RoundSetup
     words: StepWords
     cutter: Cutter | None
     says: Declaration
@@ -197,6 +199,8 @@ def would_make(deed: Deed, made: Made, feature: Feature) -> bool:
             return is_a(feature, Thickness)
         case MakesSpaces():
             return is_a(feature, Spaces)
+        case MakesFlats():
+            return isinstance(feature, Flats) and made.flats.means(feature.name)
         case MakesMarks() | SetsZero():
             return False
 

@@ -17,7 +17,8 @@ from camgen.job.order.deeds import deeds_of, elsewhere, features_of_job
 from camgen.job.order.opened import entered
 from camgen.messages import Message
 from camgen.part.features import CrossedOut, Feature, Hole, PartOutline, Recess, is_a
-from camgen.part.plates.plate import Plate
+from camgen.part.wheels.pinion import Pinion
+from camgen.part.wheels.wheel import Wheel
 
 __all__ = ["blank_faults", "blank_from_elsewhere", "found_remarks"]
 
@@ -30,7 +31,7 @@ _CALLED: Final[dict[str, Message]] = {
 
 def blank_from_elsewhere(job: Job) -> bool:
     """Whether a toothed part comes to the job as a blank, since no setup of it is flat work."""
-    return not isinstance(job.part, Plate) and not job.flat
+    return isinstance(job.part, Wheel | Pinion) and not job.flat
 
 
 def _of_blank(features: tuple[Feature, ...]) -> dict[str, Feature]:

@@ -19,6 +19,7 @@ from camgen.make.causes.unlike_word import unlike_word, unlike_word_fault, word_
 from camgen.messages import NOTHING, Message
 from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
+from camgen.part.turned.turned import TurnedPart
 from camgen.proof.head.tooth_form import (
     corrected_pair,
     form_limit,
@@ -102,7 +103,7 @@ def pair_faults(job_file: JobFile) -> list[Fault]:
 def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fault]:
     part, cutter = job_file.job.part, job_file.job.cutters[name]
     made = cutter.made_for
-    if isinstance(part, Plate):
+    if isinstance(part, Plate | TurnedPart):
         return []
     if part.is_as_cut:
         return _no_pair(job_file, part, name) if name == cutter_of_teeth(job_file.job) else []
@@ -149,7 +150,7 @@ def _misfit(job_file: JobFile, tooth: Tooth, name: str, limit: float) -> list[Fa
 def _stopped(job_file: JobFile, name: str) -> list[Fault]:
     """A word of the form with which the teeth do not run with their mate, as they would without."""
     part, cutter = job_file.job.part, job_file.job.cutters[name]
-    if isinstance(part, Plate) or part.is_as_cut:
+    if isinstance(part, Plate | TurnedPart) or part.is_as_cut:
         return []
 
     def amiss(other: Toothed, cut_by: Cutter) -> Message:

@@ -12,6 +12,7 @@ from camgen.job.models import Job
 from camgen.job.part import limits_of, standing_diameter
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.round_features import round_holes_of
+from camgen.part.turned.turned import TurnedPart
 from camgen.proof.head.tooth_form import form_limit, form_tolerance
 from camgen.teeth.cut.correcting import Cutting, Sized, gauges
 
@@ -37,7 +38,7 @@ def _by_fit(job: Job) -> dict[str, tuple[float, float]]:
 
 
 def _by_form(job: Job) -> dict[str, tuple[float, float]]:
-    if isinstance(job.part, Plate) or not job.on_head:
+    if isinstance(job.part, Plate | TurnedPart) or not job.on_head:
         return {}
     try:
         tooth = job.part.tooth()

@@ -12,8 +12,8 @@ from camgen.cutting.metal import MetalAccount as MetalWeighed
 from camgen.cutting.planner import CutPlan
 from camgen.cutting.time.spent import TimeAccount
 from camgen.job.checks.fixture import height_room
-from camgen.job.models import FlatSetup, Job, Stock, ToothSetup
-from camgen.job.on_arbor import ArborBody, bodies_of
+from camgen.job.models import FlatSetup, Job, Stock
+from camgen.job.on_arbor import ArborBody, ToothSetup, bodies_of
 from camgen.job.order.faces import made_later
 from camgen.job.part import blank_diameter
 from camgen.layout import FlatLayout, FlatWork, HeadWork, ToothLayout, Work

@@ -14,10 +14,10 @@ from camgen.job.rack import cutter_numbers
 from camgen.layout import ToothLayout
 from camgen.messages import NOTHING, Message
 from camgen.proof.common.head_frame import HeadWay, clearances, head_way
+from camgen.proof.common.turning import from_one_side, still_when_cutting, turned_back
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.head.ways_meant import MeantWay, nearest_ways, ways_meant
 from camgen.proof.result import Proof, ProofId
-from camgen.reader.motion import Kind
 from camgen.shop.machine import DrivenHead
 from camgen.tolerances import ROUNDING
 from camgen.values import dataclass
@@ -32,10 +32,7 @@ ANGLES = ProofId("head", "space-angles")
 DEPTH = ProofId("head", "space-depth")
 STACK = ProofId("head", "stack-depth")
 CENTRE = ProofId("head", "centre-height")
-ONE_SIDE = ProofId("head", "approach-side")
 TURNING = ProofId("head", "clear-while-turning")
-STILL = ProofId("head", "still-while-turning")
-BACK = ProofId("head", "turned-back")
 
 
 
@@ -120,10 +117,10 @@ def prove_spaces(evidence: HeadEvidence) -> tuple[Proof, ...]:
         _depth(evidence, layout, formed),
         _across_stack(evidence, layout, formed),
         _centre_height(evidence, way, cuts),
-        _one_side(evidence, cuts),
+        from_one_side(evidence, cuts.piece, lambda row: _space(cuts, row)),
         _clear_when_turning(evidence, layout, way),
-        _still_when_cutting(evidence),
-        *_turned_back(evidence),
+        still_when_cutting(evidence),
+        *turned_back(evidence),
     )
 
 
@@ -283,58 +280,6 @@ def _centre_height(evidence: HeadEvidence, way: HeadWay, cuts: SpaceCuts) -> Pro
     )
 
 
-def _one_side(evidence: HeadEvidence, cuts: SpaceCuts) -> Proof:
-    """Cuts before which the head was last turned the other way: backlash is not taken up."""
-    motion = evidence.motion
-    turned = motion.angle_end - motion.angle_start
-    turns = np.nonzero(np.abs(turned) > ROUNDING)[0]
-    last = np.searchsorted(turns, cuts.piece, side="left") - 1
-    head = evidence.machine.dividing
-    wrong = np.zeros(len(cuts.piece), dtype=np.bool_)
-    seen = last >= 0
-    if len(turns):
-        wrong[seen] = turned[turns[last[seen]]] < 0
-    if isinstance(head, DrivenHead) and head.take_up > 0:
-        wrong |= ~seen
-        if len(turns):
-            wrong[seen] |= ~_surely_up(evidence, turns, turned[turns])[last[seen]]
-    if isinstance(head, DrivenHead) and not evidence.machine.rotary.from_where_it_stands:
-        # Where the head stood before, nobody knows: each program says it before it cuts.
-        wrong |= cuts.piece < _first_told(evidence)[evidence.program_of[cuts.piece]]
-    first = int(cuts.piece[np.argmax(wrong)]) if np.any(wrong) else None
-    return evidence.at_most(
-        ONE_SIDE, Message("spaces not approached from the one side"), int(wrong.sum()), 0, "cuts",
-        first,
-        _space(cuts, int(np.argmax(wrong))) if first is not None else NOTHING,
-    )
-
-
-def _surely_up(evidence: HeadEvidence, turns: Ints, turned: Floats) -> Flags:
-    """(m,) whether each of the pieces ``turns`` is one upward, whoever ran what before.
-
-    Each program by itself: where the head stood before the first angle it is told, nobody knows,
-    unless it is told by how much to turn.
-    """
-    up = turned > 0
-    if not evidence.machine.rotary.from_where_it_stands:
-        firsts = _first_told(evidence)
-        for begun, program in zip(firsts.tolist(), evidence.programs, strict=True):
-            line = next((one.line for one in program.told if one.kind == "head"), 0)
-            up[(turns == begun) & (evidence.motion.line[turns] == line)] = False
-    return up
-
-
-def _first_told(evidence: HeadEvidence) -> Ints:
-    """For each program the piece of motion before which the head is first told where to stand."""
-    firsts, begun = [], 0
-    for program in evidence.programs:
-        count = len(program.motion)
-        firsts.append(begun + next((one.before for one in program.told if one.kind == "head"),
-                                   count))
-        begun += count
-    return np.array(firsts, dtype=np.int64)
-
-
 def _clear_when_turning(evidence: HeadEvidence, layout: ToothLayout, way: HeadWay) -> Proof:
     """The least room between cutter and work while the head turns."""
     motion = evidence.motion
@@ -349,31 +294,3 @@ def _clear_when_turning(evidence: HeadEvidence, layout: ToothLayout, way: HeadWa
     return evidence.proof(
         TURNING, name, room[worst] > 0, min(float(room[worst]), 1e6), 0.0, "mm", int(turns[worst])
     )
-
-
-def _still_when_cutting(evidence: HeadEvidence) -> Proof:
-    """Fed moves during which the head turns."""
-    motion = evidence.motion
-    turned = np.abs(motion.angle_end - motion.angle_start) > ROUNDING
-    both = np.nonzero(turned & (motion.kind != Kind.INDEX))[0]
-    return evidence.at_most(
-        STILL, Message("moves made while the head turns"), len(both), 0, "moves",
-        int(both[0]) if len(both) else None,
-    )
-
-
-def _turned_back(evidence: HeadEvidence) -> list[Proof]:
-    """Where the machine wants the head turned back at the end, it stands at its zero there."""
-    head = evidence.machine.dividing
-    if not (isinstance(head, DrivenHead) and evidence.machine.rotary.unwind):
-        return []
-    angle = evidence.motion.angle_end
-    if not len(angle):
-        return []
-    off = abs((float(angle[-1]) + 180.0) % 360.0 - 180.0)
-    limit = max(head.increment, 10.0**-evidence.machine.numbers.rotary_decimals)
-    return [
-        evidence.at_most(
-            BACK, Message("head turned back at the end"), off, limit, "degrees", len(angle) - 1
-        )
-    ]

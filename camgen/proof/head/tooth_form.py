@@ -18,6 +18,7 @@ from camgen.layout import ToothLayout
 from camgen.messages import NOTHING, Message
 from camgen.part.parts import Part
 from camgen.part.plates.plate import Plate
+from camgen.part.turned.turned import TurnedPart
 from camgen.proof.common.head_frame import head_way
 from camgen.proof.evidence import HeadEvidence
 from camgen.proof.head.spaces import (
@@ -185,7 +186,7 @@ def form_limit(tooth: Tooth, said: float | None = None) -> float:
 
 def form_tolerance(part: Part) -> float | None:
     """What a part's job says that its teeth may differ from the drawing, mm."""
-    return None if isinstance(part, Plate) else part.form_tolerance
+    return None if isinstance(part, Plate | TurnedPart) else part.form_tolerance
 
 
 def form_of(tooth: Tooth, cutter: Cutter) -> FormError:

@@ -13,6 +13,7 @@ from camgen.layout import ToothLayout
 from camgen.messages import Message
 from camgen.part.parts import Toothed
 from camgen.part.plates.plate import Plate
+from camgen.part.turned.turned import TurnedPart
 from camgen.shop.cutters import Cutter
 from camgen.steps.kind import HeadBench
 from camgen.teeth.cut.as_cut import as_cut_tooth, form_error
@@ -32,7 +33,7 @@ def as_cut_notes(bench: HeadBench) -> tuple[Message, ...]:
     Nothing where the cutter was made for these teeth.
     """
     part, cutter, tooth = bench.job.part, bench.cutter, bench.layout.tooth
-    if isinstance(part, Plate) or not cutter.shaped or not _of_its_own(part, cutter):
+    if isinstance(part, Plate | TurnedPart) or not cutter.shaped or not _of_its_own(part, cutter):
         return ()
     if bench.job.cutters.get(cutter_of_teeth(bench.job)) != cutter:
         return ()  # it cuts before another that gives the teeth their form

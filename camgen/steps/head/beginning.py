@@ -17,7 +17,7 @@ from camgen.moves import Index, Move, Pause, SetupMoves
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.steps.head.arrangement import Frame
 from camgen.steps.head.cut_teeth_words import CutTeeth
-from camgen.steps.kind import HeadBench
+from camgen.steps.kind import HeadBench, RoundBench
 
 __all__ = ["begins_again", "begun_benches", "comes_to", "counted_on", "take_up"]
 
@@ -108,7 +108,7 @@ def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], in
     ], before
 
 
-def take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
+def take_up(bench: HeadBench | RoundBench, first: int, turn: int = 0) -> list[Move]:
     """Go a little short of the first space, so that it is approached from the same side."""
     division = bench.layout.division
     turned = stance_of(bench.layout, bench.words.declares()).turned

@@ -10,11 +10,12 @@ from collections.abc import Iterator
 
 from camgen.faults import Fault
 from camgen.job.file import JobFile
-from camgen.job.models import HeadSetup
+from camgen.job.models import HeadSetup, RoundSetup
 from camgen.messages import NOTHING, Message
+from camgen.shop.cutters import record_of
 from camgen.shop.machine import Arrangement, Machine
 
-__all__ = ["lying_faults", "lying_remark"]
+__all__ = ["lying_faults", "lying_remark", "round_lying_faults"]
 
 
 def lying_faults(
@@ -45,6 +46,41 @@ def lying_faults(
                         across=arrangement.across),
                 job_file.place(*at, "dividing",
                                *(("arrangement", "across") if own is not None else ())))
+
+
+def round_lying_faults(
+    job_file: JobFile, machine: Machine, at: tuple[str | int, ...], setup: RoundSetup
+) -> Iterator[Fault]:
+    """The same at turned work: what cuts with its end lies along the infeed, discs across it."""
+    own = setup.held.arrangement
+    arrangement = own or (machine.dividing.arrangement if machine.dividing else None)
+    if arrangement is None:
+        return
+    word = _drawn_up_by(machine)
+    if arrangement.infeed == "+Z" and word:
+        yield Fault(Message("with infeed: +Z the cutter stands below the work, and by {word} in "
+                            "{name} it would pass up or down through it", word=word,
+                            name=machine.name),
+                    Message("an arrangement with infeed: -Z, or a machine file without that"),
+                    job_file.place(*at, "held",
+                                   *(("arrangement", "infeed") if own is not None else ())))
+    lies = machine.spindle.lies
+    for number, step in enumerate(setup.steps):
+        cutter = job_file.job.cutters.get(step.cutter)
+        if cutter is None or lies is None:
+            continue
+        needs = arrangement.across if record_of(cutter).on_arbor else arrangement.infeed[1]
+        if needs != lies:
+            yield Fault(
+                Message("{cutter} must lie along {needs}, for the head stands with infeed: "
+                        "{infeed} and across: {across}, and {name} says spindle: lies: {lies}",
+                        cutter=step.cutter, needs=needs, infeed=arrangement.infeed,
+                        across=arrangement.across, name=machine.name, lies=lies),
+                Message("an arrangement under held: with {word}: {lies}; or lies: {needs} in the "
+                        "machine file, or none, where the spindle can be turned so",
+                        word="across" if record_of(cutter).on_arbor else "infeed", lies=lies,
+                        needs=needs),
+                job_file.place(*at, "steps", number, step.kind, "cutter"))
 
 
 def _drawn_up_by(machine: Machine) -> str:

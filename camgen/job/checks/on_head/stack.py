@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from typing import Final, Protocol
 
 from camgen.faults import Fault, Place, all_of
-from camgen.job.models import ToothSetup
-from camgen.job.on_arbor import NAMES, ArborBody, bodies_of
+from camgen.job.on_arbor import NAMES, ArborBody, ToothSetup, bodies_of
 from camgen.messages import Message
 from camgen.tolerances import LEAST_INCREMENT
 from camgen.yamlfile.advice import listing

@@ -11,7 +11,9 @@ import shapely
 from camgen.arrays import Flags, Floats, Ints, distinct
 from camgen.messages import Message
 from camgen.proof.common.head_frame import clearances, head_way
-from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
+from camgen.proof.common.rooms import room_off
+from camgen.proof.common.round_frame import round_way
+from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence, RoundEvidence
 from camgen.proof.ground.planned import Planned
 from camgen.proof.motion.operator.messages import prove_messages
 from camgen.proof.motion.told import in_lines, skipped, trusted
@@ -85,6 +87,13 @@ def room_at_ends(evidence: Evidence, rows: Ints) -> Floats:
             ends = np.stack([way.along[rows, 1], way.away[rows, 1]], axis=1)
             segments = np.repeat(ends[:, None, :], 2, axis=1)
             room = clearances(segments, way.disc[rows], stack.bodies)
+        case RoundEvidence(layout=held):
+            over = round_way(evidence)
+            room = over.out[rows, 1] - max(body.radius for body in held.work)
+            beside = np.minimum.reduce([room_off(
+                over.plane(rows)[:, 1:].repeat(2, axis=1), 0.0, np.zeros(len(rows)), body)
+                for body in held.bodies]) - over.radius[rows]
+            room = np.maximum(room, beside)
     return np.asarray(np.where(np.isnan(room), np.inf, room))
 
 

@@ -1,0 +1,159 @@
+"""Whether a turned part can be, and can be held in the dividing head as the job says.
+
+Lengths mm, angles degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from camgen.faults import Fault, no_less, no_more
+from camgen.job.checks.bench import WordPath
+from camgen.job.checks.on_head.spindle_lies import round_lying_faults
+from camgen.job.file import JobFile
+from camgen.job.models import RoundSetup
+from camgen.job.on_arbor import NAMES, ArborBody, HeldWork, bodies_of
+from camgen.messages import Message
+from camgen.part.turned.turned import TurnedPart
+from camgen.shop.machine import Machine
+from camgen.tolerances import LEAST_INCREMENT
+from camgen.yamlfile.advice import listing
+
+__all__ = ["turned_faults"]
+
+# A wall thinner than this about a bore is refused, mm. Common practice, no source.
+LEAST_WALL = 0.1
+
+
+def turned_faults(
+    job_file: JobFile, part: TurnedPart, machine: Machine | None
+) -> Iterator[Fault]:
+    """Faults of the part, and of each setup that holds it."""
+    yield from _bored(job_file, part)
+    yield from _flats(job_file, part)
+    for number, setup in enumerate(job_file.job.setups):
+        for work in setup.given:
+            at: WordPath = ("setups", number)
+            if not isinstance(work, RoundSetup):
+                yield Fault(
+                    Message("a turned part is held in the dividing head and not on the table"),
+                    Message("write held: in place of {word}:", word=work.word),
+                    job_file.place(*at, work.word, key=True))
+                continue
+            yield from _held(job_file, part, work, at)
+            if machine is not None:
+                yield from _on_machine(job_file, part, work, machine, at)
+
+
+def _bored(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
+    thinnest = min(one.diameter for one in part.sections)
+    if part.bore and part.bore > thinnest - 2 * LEAST_WALL:
+        yield Fault(Message("a bore of {bore:g} mm leaves no wall in a section of {thin:g} mm",
+                            bore=part.bore, thin=thinnest),
+                    Message("bore: {most} or less", most=no_more(thinnest - 2 * LEAST_WALL))
+                    if thinnest > 2 * LEAST_WALL else Message("leave bore: out"),
+                    job_file.place("turned", "bore"))
+
+
+def _flats(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
+    for name, one in part.flats.items():
+        at = ("turned", "flats", name)
+        end = one.starts + one.length
+        if end > part.length + LEAST_INCREMENT:
+            yield Fault(Message("the flats {name} end {end:g} mm behind the free end, and the part "
+                                "is {long:g} mm long", name=name, end=end, long=part.length),
+                        Message("length: {most} or less", most=no_more(part.length - one.starts))
+                        if one.starts < part.length else
+                        Message("from: less than {long:g}", long=part.length),
+                        job_file.place(*at, "length" if one.starts < part.length else "from"))
+            continue
+        thin, thick = part.radius_over(one.starts, end)
+        if one.across >= 2 * thin - LEAST_INCREMENT:
+            yield Fault(Message("flats {across:g} mm across cut nothing of a section of {thin:g} "
+                                "mm", across=one.across, thin=2 * thin),
+                        Message("across: less than {thin:g}, or let the flats end before that "
+                                "section", thin=2 * thin), job_file.place(*at, "across"))
+        elif thick > thin + LEAST_INCREMENT and one.starts > 0:
+            yield Fault(Message("the flats {name} go over sections of {thin:g} and {thick:g} mm",
+                                name=name, thin=2 * thin, thick=2 * thick),
+                        Message("write flats of their own for each section"),
+                        job_file.place(*at, "length"))
+        if part.bore and one.across < part.bore + 2 * LEAST_WALL:
+            yield Fault(Message("flats {across:g} mm across leave no wall about a bore of {bore:g} "
+                                "mm", across=one.across, bore=part.bore),
+                        Message("across: {least} or more",
+                                least=no_less(part.bore + 2 * LEAST_WALL)),
+                        job_file.place(*at, "across"))
+
+
+def _held(
+    job_file: JobFile, part: TurnedPart, work: RoundSetup, at: WordPath
+) -> Iterator[Fault]:
+    held = work.held
+    place = (*at, "held")
+    if held.pieces > 1 and held.pitch is None:
+        yield Fault(Message("{pieces} pieces along the bar have no pitch", pieces=held.pieces),
+                    Message("pitch: {least} or more, from one piece's free end to the next one's",
+                            least=no_less(part.length)), job_file.place(*place, "pieces"))
+    elif held.pitch is not None and held.pieces == 1:
+        yield Fault(Message("a pitch is for several pieces along the bar"),
+                    Message("leave pitch: out, or say pieces:"), job_file.place(*place, "pitch"))
+    elif held.pitch is not None and held.pitch < part.length - LEAST_INCREMENT:
+        yield Fault(Message("a piece is {long:g} mm long and the next begins after {pitch:g} mm",
+                            long=part.length, pitch=held.pitch),
+                    Message("pitch: {least} or more, with what parts them",
+                            least=no_less(part.length)), job_file.place(*place, "pitch"))
+    last = (held.pieces - 1) * (held.pitch or 0.0)
+    made = max((one.starts + one.length for one in part.flats.values()), default=0.0)
+    if held.stands_out < last + made - LEAST_INCREMENT:
+        yield Fault(Message("the work stands {out:g} mm out, and what is cut ends {end:g} mm "
+                            "behind its free end", out=held.stands_out, end=last + made),
+                    Message("stands-out: more than {end:g}, so far that the cutter clears what "
+                            "holds it", end=last + made), job_file.place(*place, "stands-out"))
+    yield from _behind(job_file, held, place)
+    stock = held.tailstock
+    if stock is not None and stock.body < stock.centre:
+        yield Fault(Message("the tailstock's body, {body:g} mm, is thinner than its centre, "
+                            "{centre:g} mm", body=stock.body, centre=stock.centre),
+                    Message("body: is the largest diameter of quill and body"),
+                    job_file.place(*place, "tailstock", "body"))
+
+
+def _behind(job_file: JobFile, held: HeldWork, at: WordPath) -> Iterator[Fault]:
+    said = held.behind
+    if not bodies_of(said):
+        yield Fault(Message("nothing is said to hold the work"),
+                    Message("behind: with its diameter, such as {typed}",
+                            typed="{collet: 8, length: 20}"), job_file.place(*at, "behind"))
+    for number, body in enumerate(bodies_of(said)):
+        if len(body.names) == 1:
+            continue
+        place = (job_file.place(*at, "behind") if isinstance(said, ArborBody)
+                 else job_file.place(*at, "behind", number))
+        yield Fault(Message("what holds the work has no name of its own"),
+                    Message("say one of {names}, with its diameter, such as behind: {typed}",
+                            names=listing(NAMES), typed="{collet: 8, length: 20}"), place)
+
+
+def _on_machine(
+    job_file: JobFile, part: TurnedPart, work: RoundSetup, machine: Machine, at: WordPath
+) -> Iterator[Fault]:
+    """The head is there, the spindle can lie so, and the travel along the axis is enough."""
+    held = work.held
+    if machine.dividing is None:
+        yield Fault(Message("the machine {name} has no dividing head", name=machine.name),
+                    Message("name another machine file under post:"), job_file.place("post"))
+        return
+    yield from round_lying_faults(job_file, machine, at, work)
+    arrangement = held.arrangement or machine.dividing.arrangement
+    axis = machine.axis(arrangement.along[1])
+    wide = max((job_file.job.cutters[step.cutter].diameter for step in work.steps
+                if step.cutter in job_file.job.cutters), default=0.0)
+    need = (held.pieces - 1) * (held.pitch or 0.0) + part.length + wide
+    if need > axis.travel:
+        yield Fault(Message("the work with the cutter's way takes {need:.1f} mm and {name} travels "
+                            "{travel:g} mm along {axis}", need=need, name=machine.name,
+                            travel=axis.travel, axis=arrangement.along[1]),
+                    Message("fewer pieces along the bar") if held.pieces > 1 else
+                    Message("name another machine file under post:"),
+                    job_file.place(*at, "held", "pieces" if held.pieces > 1 else "stands-out"))

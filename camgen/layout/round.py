@@ -1,0 +1,204 @@
+"""What stands in the dividing head where turned work is held in it, in the frame of the setup.
+
+Positions along the axis count from the free end of the foremost piece, growing towards the head.
+Angles are those of the head: the work's own, by which things round it are named, run the other way
+where the free end looks towards + of its axis. Lengths mm, angles degrees.
+"""
+
+from __future__ import annotations
+
+import math
+
+from camgen.dividing import Division, divide_at
+from camgen.faults import Fault, Refused
+from camgen.job.models import Job, RoundSetup
+from camgen.job.on_arbor import Turned, bodies_before, bodies_behind, bodies_of, cylinder
+from camgen.job.order.deeds import deeds_of, features_of_job
+from camgen.layout.place import place_of
+from camgen.messages import Message
+from camgen.part.features import Flats
+from camgen.part.turned.turned import TurnedPart
+from camgen.shop.machine import Arrangement, Machine
+from camgen.values import dataclass
+
+__all__ = ["RoundFeature", "RoundLayout", "head_angle", "round_layout"]
+
+RoundFeature = Flats
+
+
+def head_angle(angle: float, arrangement: Arrangement) -> float:
+    """Where the head stands with what is at ``angle`` of the work before the cutter, 0 to 360.
+
+    A driven head turns as a right-hand screw along + of its axis (ISO 841): seen from a free end
+    that looks towards +, anticlockwise, and what comes before the cutter next lies clockwise.
+
+    >>> head_angle(90.0, Arrangement(along="-X")), head_angle(90.0, Arrangement(along="+X"))
+    (270.0, 90.0)
+    """
+    turned = -angle if arrangement.along[0] == "-" else angle
+    return round(turned % 360.0, 9) % 360.0
+
+
+@dataclass(frozen=True)
+class RoundLayout:
+    """Turned work in the dividing head.
+
+    ``part`` is one piece; they begin at each of ``places`` along the axis. ``made`` are the things
+    that are cut round them here. ``behind`` is what holds the piece, ``before`` what stands before
+    it. ``division`` has the places that the head comes to, at all angles of this setup, rising.
+    """
+
+    arrangement: Arrangement
+    zero: str
+    part: TurnedPart
+    places: tuple[float, ...]
+    made: tuple[RoundFeature, ...]
+    stands_out: float
+    bar_radius: float
+    division: Division
+    safe_height: float
+    clearance: float
+    before: tuple[Turned, ...] = ()
+    behind: tuple[Turned, ...] = ()
+
+    @property
+    def thickest(self) -> float:
+        """The greatest radius of the pieces, on which the cutter touches; mm."""
+        return max(radius for _, _, radius in self.part.cylinders)
+
+    @property
+    def work(self) -> tuple[Turned, ...]:
+        """The pieces as turned, and the bar between and behind them up to what holds them."""
+        found = []
+        for place in self.places:
+            for begin, end, radius in self.part.cylinders:
+                found.append(cylinder("piece", place + begin, place + end, radius))
+        ends = [*self.places[1:], self.stands_out]
+        for place, end in zip(self.places, ends, strict=True):
+            if end > place + self.part.length + 1e-9:
+                found.append(cylinder("bar", place + self.part.length, end, self.bar_radius))
+        return tuple(found)
+
+    @property
+    def bodies(self) -> tuple[Turned, ...]:
+        """Everything that stands in the head, from the tailstock to the chuck."""
+        return (*reversed(self.before), *self.work, *self.behind)
+
+    def radius_over(self, begin: float, end: float) -> tuple[float, float]:
+        """Least and greatest radius of the work as turned between two places along it, mm."""
+        there = [body.radius for body in self.work
+                 if body.end > begin + 1e-9 and body.begin < end - 1e-9]
+        return (min(there), max(there)) if there else (0.0, 0.0)
+
+    def head_place(self, angle: float) -> int:
+        """The number, from 1, of the head's place for an angle of the work."""
+        wanted = head_angle(angle, self.arrangement)
+        off = [abs((one - wanted + 180.0) % 360.0 - 180.0) for one in self.division.angles]
+        return off.index(min(off)) + 1
+
+    @property
+    def handed(self) -> float:
+        """+1 where ``across`` grows to the right as seen from the free end with the cutter above
+        the work, else -1."""
+        arrangement = self.arrangement
+        right = _cross(_unit(arrangement.infeed), _unit(arrangement.along))
+        return right["XYZ".index(arrangement.across)]
+
+    @property
+    def touched_at(self) -> float:
+        """The infeed coordinate of a cutter's end that touches the piece where it is thickest."""
+        if self.zero == "touch":
+            return 0.0
+        return self.thickest if self.arrangement.infeed[0] == "-" else -self.thickest
+
+    @property
+    def infeed(self) -> tuple[str, str]:
+        """Sign and letter of the axis along which a cutter goes into the work."""
+        return self.arrangement.infeed[0], self.arrangement.infeed[1]
+
+    @property
+    def divided(self) -> int:
+        """Its places need not be equal."""
+        return 0
+
+    @property
+    def height_axis(self) -> str:
+        """The axis along which a cutter is brought over the middle of the work."""
+        return self.arrangement.across
+
+    @property
+    def clear_at(self) -> float:
+        """Where along it a cutter is clear of everything: that depends on the cutter too."""
+        return math.nan
+
+    @property
+    def seen_along(self) -> tuple[int, int]:
+        """Numbers of the two axes of a view from the side: along the axis, and the infeed."""
+        return ("XYZ".index(self.arrangement.along[1]), "XYZ".index(self.arrangement.infeed[1]))
+
+    @property
+    def stations(self) -> int:
+        """A head stands alone."""
+        return 1
+
+    @property
+    def station_at(self) -> tuple[tuple[float, float, float], ...]:
+        """No other station has a zero."""
+        return ()
+
+
+def _unit(axis: str) -> tuple[float, float, float]:
+    sign = -1.0 if axis[0] == "-" else 1.0
+    x, y, z = (sign if axis[1] == letter else 0.0 for letter in "XYZ")
+    return x, y, z
+
+
+def _cross(
+    a: tuple[float, float, float], b: tuple[float, float, float]
+) -> tuple[float, float, float]:
+    """a × b."""
+    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
+
+
+def round_layout(job: Job, setup: RoundSetup, machine: Machine) -> RoundLayout:
+    """The layout of turned work held in the head.
+
+    Raises Refused when the job makes no turned part, the machine has no head, or the head cannot
+    come to an angle.
+    """
+    held, part = setup.held, job.part
+    if machine.dividing is None:
+        raise Refused(
+            Fault(Message("machine {name} has no dividing head", name=machine.name),
+                  Message("choose a machine file with `dividing:`"),
+                  place_of(job, setup, "held")))
+    if not isinstance(part, TurnedPart):
+        raise Refused(
+            Fault(Message("only turned parts are held so, and the job describes no turned part"),
+                  Message("add turned:, or dividing: for the teeth of a wheel or pinion"),
+                  place_of(job, setup, "held")))
+    arrangement = held.arrangement or machine.dividing.arrangement
+    number = next(n for n, one in enumerate(job.setups) if one.name == setup.name)
+    made = tuple(one for one in features_of_job(job) if isinstance(one, Flats)
+                 and any(deed.number == number and deed.makes(one) for deed in deeds_of(job)))
+    angles = sorted({head_angle(angle, arrangement) for one in made for angle in one.angles})
+    try:
+        division = divide_at(angles or (0.0,), machine.dividing)
+    except Refused as no:
+        raise Refused([Fault(fault.message, fault.remedy, place_of(job, setup, "held"))
+                       for fault in no.faults]) from no
+    last = part.cylinders[-1][2]
+    return RoundLayout(
+        arrangement=arrangement,
+        zero=held.zero,
+        part=part,
+        places=tuple(k * (held.pitch or 0.0) for k in range(held.pieces)),
+        made=made,
+        stands_out=held.stands_out,
+        bar_radius=held.rod / 2 if held.rod is not None else last,
+        division=division,
+        safe_height=setup.safe_height,
+        clearance=setup.clearance,
+        before=tuple(one for one in bodies_before((), held.tailstock) if one.end > one.begin),
+        behind=bodies_behind(bodies_of(held.behind), held.stands_out),
+    )

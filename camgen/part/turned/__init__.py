@@ -1,0 +1,1 @@
+"""Parts turned from the bar: arbors, stems, screws, rings, and what is cut round them."""

@@ -1,0 +1,1 @@
+"""Proofs of what is cut round turned work in the dividing head."""

@@ -1,0 +1,1 @@
+"""Steps at turned work held in the dividing head."""
