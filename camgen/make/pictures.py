@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from camgen.faults import Fault, Refused
 from camgen.job.models import Job
-from camgen.layout import FlatWork, HeadWork
+from camgen.layout import FlatWork, HeadWork, RoundWork
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.told.sheet_texts import job_cautions
 from camgen.make.told.turning import lies
+from camgen.messages import Message
 from camgen.preview.course.flat_course import draw_course
 from camgen.preview.course.tooth_course import draw_tooth_course
 from camgen.preview.failure import draw_failure
@@ -88,6 +90,11 @@ def _course_of(proved: Proved, setup: ProvedSetup, style: Style, *, dark: bool) 
                 stack, setup.read, proved.machine, setup.evidence.cutters, title,
                 subtitle=_beneath(proved, setup), cutting_force=force, format=style, dark=dark,
                 language=proved.language)
+        case RoundWork():
+            raise Refused(Fault(
+                Message("the course in time is drawn of flat work and of teeth, and setup {name} "
+                        "is turned work", name=setup.name),
+                Message("leave --course out: the picture shows what is left of the work")))
 
 
 def _at_one_station(

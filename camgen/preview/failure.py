@@ -19,10 +19,11 @@ from camgen.preview.head.tooth_picture import draw_as_cut, most_off_at
 from camgen.preview.paper.board import Board, Box, Panel, Style, new_board
 from camgen.preview.paper.key import Sample, draw_key
 from camgen.preview.paper.palette import DASHES, WIDTHS, palette
+from camgen.preview.round.failing import cut_there, draw_there, key_there
 from camgen.preview.setup import HEIGHT, WIDTH, Picture
 from camgen.proof.common.head_frame import HeadWay, head_way
 from camgen.proof.common.said import unit_said
-from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence
+from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence, RoundEvidence
 from camgen.proof.path import is_cut
 from camgen.proof.result import Proof
 from camgen.reader.motion import Kind
@@ -84,6 +85,10 @@ def board_of_failure(
         case HeadEvidence():
             items, draw = _head_key(board, evidence.layout), partial(_teeth, board, evidence)
             cut = spot.piece if proof.line else _cut_on_head(evidence)
+        case RoundEvidence():
+            items = key_there(board, evidence.layout.bodies)
+            draw = partial(_round, board, evidence)
+            cut = spot.piece if proof.line else cut_there(evidence)
     key = draw_key(board, 2.0, 2.0, board.width - 4, items)
     field = Box(2.0, 4.0 + key, board.width - 4, line - 16.5 - 4.0 - key)
     left = Box(field.x, field.y + 4.5, 0.47 * field.width, field.height - 4.5)
@@ -244,6 +249,10 @@ def _flat_side(
     _place(board, panel, (middle, spot.at[2]), 0.0)
     board.scale_bar(panel.scale, box.x, box.y - 3.1,
                     board.says("from-right" if axis else "from-front", z=f"{spot.at[2]:.3f}"))
+
+
+def _round(board: Board, evidence: RoundEvidence, spot: _Spot, plan: Box, side: Box) -> None:
+    draw_there(board, evidence, spot.piece, plan, side)
 
 
 def _teeth(board: Board, evidence: HeadEvidence, spot: _Spot, plan: Box, side: Box) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 
 from camgen.arrays import Floats, Ints
 from camgen.job.on_arbor import FAR, Turned
-from camgen.layout import FlatLayout, ToothLayout
+from camgen.layout import FlatLayout, RoundLayout, ToothLayout
 from camgen.preview.carried import PLACES_A_MM, TIMES_A_SECOND, Carried, Column, carried
 from camgen.preview.course.removal import remove
 from camgen.preview.course.spaces_coming import spaces_coming
@@ -49,7 +49,7 @@ class Scene:
     """
 
     name: str
-    layout: FlatLayout | ToothLayout | None
+    layout: FlatLayout | ToothLayout | RoundLayout | None
     programs: Sequence[ReadProgram]
     cutters: Mapping[int, Cutter]
     names: Mapping[int, str]
@@ -71,6 +71,8 @@ def scene_data(scene: Scene, machine: Machine, say: Words) -> dict[str, Any]:
         case ToothLayout() as layout:
             setting = _tooth_setting(layout, track, scene.cutters, np.flatnonzero(which >= 0))
             engaged = tooth_work(layout, track, scene.cutters).engaged if short else None
+        case RoundLayout() as layout:
+            setting = _round_setting(layout, track)
         case None:
             setting = _bare_setting(track)
     starts = np.cumsum([0, *(len(program.lines or ("",)) for program in scene.programs)])
@@ -259,6 +261,31 @@ def _tooth_setting(
                       "spaces": [[int(shown_as[row]), angle, shape]
                                  for row, angle, shape in spaces],
                       "shapes": shapes_left}}
+
+
+def _round_setting(layout: RoundLayout, track: Track) -> dict[str, Any]:
+    """From the side: along the work to the right, out from its axis upwards."""
+    arrangement = layout.arrangement
+    into = -1.0 if arrangement.infeed[0] == "-" else 1.0
+    from_zero = layout.thickest if layout.zero == "touch" else 0.0
+    across, up = [0.0] * 4, [0.0, 0.0, 0.0, from_zero]
+    across["XYZ".index(arrangement.along[1])] = -1.0 if arrangement.along[0] == "-" else 1.0
+    up["XYZ".index(arrangement.infeed[1])] = -into
+    height = [*up[:3], from_zero - layout.thickest]
+    back, front = layout.stands_out + 6 * layout.thickest, -4 * layout.thickest
+
+    def block(kind: str, body: Turned) -> dict[str, Any]:
+        return _shape(kind, np.array([(min(max(x, front), back), y) for x, y in body.profile]))
+
+    shapes = [block("holding", body) for body in (*layout.before, *layout.behind)]
+    shapes += [block("stock", body) for body in layout.work]
+    view = [across, up, height]
+    cut = track.only(track.cutting)
+    box = _bounds(cut if len(cut) else track, view)
+    bounds = [min(box[0], 0.0) - 1, -1.5 * layout.thickest, max(box[2], layout.stands_out) + 2,
+              2.5 * layout.thickest + layout.clearance]
+    return {"view": view, "shapes": shapes, "bounds": bounds, "top": 0.0,
+            "bottom": -layout.thickest, "zero": [0.0, from_zero], "swath": False, "wheel": None}
 
 
 def _shape(kind: str, points: Floats) -> dict[str, Any]:

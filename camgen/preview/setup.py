@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from camgen.layout import FlatLayout, ToothLayout
+from camgen.layout import FlatLayout, RoundLayout, ToothLayout
 from camgen.preview.course.track import traced
 from camgen.preview.flat.flat_picture import draw_flat, layout_around_track
 from camgen.preview.head.tooth_picture import Mate, draw_teeth
 from camgen.preview.paper.board import HEADING, Board, Box, Style, new_board
 from camgen.preview.paper.palette import palette
+from camgen.preview.round.round_picture import draw_round
 from camgen.proof.path import joined
 from camgen.proof.result import Proof
 from camgen.reader.motion import ReadProgram
@@ -32,7 +33,7 @@ class Picture:
 
 
 def draw_setup(
-    layout: FlatLayout | ToothLayout | None,
+    layout: FlatLayout | ToothLayout | RoundLayout | None,
     programs: Sequence[ReadProgram],
     machine: Machine,
     cutters: Mapping[int, Cutter],
@@ -60,7 +61,7 @@ def draw_setup(
 
 
 def board_of_setup(
-    layout: FlatLayout | ToothLayout | None,
+    layout: FlatLayout | ToothLayout | RoundLayout | None,
     programs: Sequence[ReadProgram],
     machine: Machine,
     cutters: Mapping[int, Cutter],
@@ -83,6 +84,8 @@ def board_of_setup(
     match layout:
         case ToothLayout():
             return board, draw_teeth(board, layout, track, cutters, area, mate)
+        case RoundLayout():
+            return board, draw_round(board, layout, track, cutters, area)
         case FlatLayout():
             flat = layout
         case None:

@@ -234,15 +234,18 @@ class TurningOver:
 class SetupSheet:
     """One clamping.
 
-    ``kind`` is "flat" or "teeth". ``stock`` and ``holding`` are texts. ``zero`` names X, Y and Z
+    ``kind`` is "flat", "teeth" or "round", which is turned work in the head. ``stock`` and
+    ``holding`` are texts. ``zero`` names X, Y and Z
     by words of the catalogue's section ``zero`` ("centre", "left", "right", "front", "back",
     "top", "carrier", "dowel"; for teeth the words "face", "touch", "axis", "centre-height",
-    "any"), in the order of ``zero_axes``. ``size`` is the stock's length and width (or diameter
-    twice), or for teeth the blank's diameter and the stack's thickness. ``turning`` is how the
-    piece comes onto its dowels, where its zero is one. ``touched_at`` is where the infeed stands
-    when the cutter touches the blank ("Y-13.000"), "" where that is its zero; ``from_axis`` both
-    radii, where the zero lies in the work's axis. ``stand`` are sentences on how the head stands,
-    ``centring`` how the cutter is centred, ``again`` what to do before starting again at a space.
+    "any"; for turned work "free-end", "work-touch", "work-axis", "work-middle"), in the order of
+    ``zero_axes``. ``size`` is the stock's length and width (or diameter twice), for teeth the
+    blank's diameter and the stack's thickness, for turned work its diameter and how far it stands
+    out. ``turning`` is how the piece comes onto its dowels, where its zero is one. ``touched_at``
+    is where the infeed stands when the cutter touches the work ("Y-13.000"), "" where that is its
+    zero; ``from_axis`` both radii, where the zero lies in the work's axis. ``stand`` are sentences
+    on how the head stands, ``centring`` how the cutter is centred, ``again`` what to do before
+    starting again at a space.
     ``stations`` are those of a fixture, ``station_room`` how far their heights may differ in mm and
     ``station_touch`` whether Z is touched off at each for each cutter. ``held`` says what holds
     part and slugs when the last cut goes through. ``picture`` are the bytes of an image of type
@@ -250,7 +253,7 @@ class SetupSheet:
     """
 
     name: str
-    kind: Literal["flat", "teeth"]
+    kind: Literal["flat", "teeth", "round"]
     programs: tuple[ProgramLine, ...]
     stock: str
     holding: str

@@ -13,10 +13,9 @@ from camgen.cutting.planner import CutPlan
 from camgen.cutting.time.spent import TimeAccount
 from camgen.job.checks.fixture import height_room
 from camgen.job.models import FlatSetup, Job, Stock
-from camgen.job.on_arbor import ArborBody, ToothSetup, bodies_of
 from camgen.job.order.faces import made_later
 from camgen.job.part import blank_diameter
-from camgen.layout import FlatLayout, FlatWork, HeadWork, ToothLayout, Work
+from camgen.layout import FlatLayout, FlatWork, HeadWork, RoundLayout, RoundWork, ToothLayout, Work
 from camgen.library.standing import Standing, last_good
 from camgen.make.chain import Proved, ProvedSetup
 from camgen.make.timing import step_names
@@ -24,6 +23,13 @@ from camgen.make.told.corner_table import corners_of
 from camgen.make.told.feed_told import feeds_told
 from camgen.make.told.hole_table import holes_of
 from camgen.make.told.on_head.head_told import centring_of, from_axis, stand_of, touched_at
+from camgen.make.told.on_head.round_told import (
+    centring_round,
+    round_measures,
+    stand_round,
+    stock_round,
+)
+from camgen.make.told.on_head.stack_told import dividing_told, stack_told
 from camgen.make.told.on_head.starting_again import starting_again
 from camgen.make.told.on_head.tooth_measures import tooth_measures, trials_cut
 from camgen.make.told.pace_told import pace_told
@@ -168,6 +174,8 @@ def _setup(
             own = _of_flat(job, setup, flat, say)
         case HeadWork() as on_head:
             own = _of_head(job, setup, on_head, machine, say)
+        case RoundWork(layout=held):
+            own = _of_round(held, machine, say)
     by_step = time.by_step()
     shares = shares_of(setup, time.seconds)
     sections = tuple(zip(planned.moves.sections, planned.cuts, strict=True))
@@ -178,7 +186,7 @@ def _setup(
             continue  # the head is turned with no cutter fitted
         cutters.setdefault(section.cutter_number, CutterLine(
             section.cutter_number, section.cutter, _cutter_words(cutter, say), section.rpm,
-            reach_of(cutter) if own.kind == "flat" else None, section.clockwise,
+            None if own.kind == "teeth" else reach_of(cutter), section.clockwise,
             tuple(str(one) for one in profile_of(cutter).taken),
             machine.change.t_word(section.cutter_number) if machine.change.with_offset else ""))
     return SetupSheet(
@@ -279,7 +287,7 @@ def _cutter_words(cutter: Cutter, say: Words) -> str:
 class _Own:
     """What the sheet says of one kind of work in its own way; fields as those of the sheet."""
 
-    kind: Literal["flat", "teeth"]
+    kind: Literal["flat", "teeth", "round"]
     stock: str
     zero_axes: tuple[str, ...]
     zero: tuple[str, ...]
@@ -313,13 +321,23 @@ def _of_head(job: Job, setup: ProvedSetup, work: HeadWork, machine: Machine, say
     if again is not None:
         zero = ("face", "touch-again", "centre-again")
     return _Own(
-        "teeth", _stack(work.setup.dividing, layout, say),
+        "teeth", stack_told(work.setup.dividing, layout, say),
         (arrangement.along[1], arrangement.infeed[1], arrangement.across),
         zero, (2 * layout.blank_radius, layout.backing_to),
         stand=stand_of(setup, layout, machine, say),
         centring=None if again else centring_of(layout, bool(job.part.bore), say),
-        again=again, dividing=_dividing(layout, machine.dividing, say),
+        again=again, dividing=dividing_told(layout, machine.dividing, say),
         touched_at=touched_at(setup, layout), from_axis=from_axis(setup, layout))
+
+
+def _of_round(layout: RoundLayout, machine: Machine, say: Words) -> _Own:
+    arrangement = layout.arrangement
+    axis = arrangement.infeed[1]
+    return _Own(
+        "round", stock_round(layout, say), (arrangement.along[1], axis, arrangement.across),
+        ("free-end", f"work-{layout.zero}", "work-middle"),
+        (2 * layout.thickest, layout.stands_out), stand=stand_round(layout, machine, say),
+        centring=centring_round(layout, say), touched_at=f"{axis}{layout.touched_at:.3f}")
 
 
 def _flat_stock(stock: Stock, layout: FlatLayout, say: Words) -> str:
@@ -338,61 +356,15 @@ def _flat_stock(stock: Stock, layout: FlatLayout, say: Words) -> str:
         "stock", "stations", stock=said, stations=layout.stations)
 
 
-def _stack(dividing: ToothSetup, layout: ToothLayout, say: Words) -> str:
-    count = dividing.stack
-    parts = [say("stock", "stack-one" if count == 1 else "stack", count=count,
-                 diameter=f"{2 * layout.blank_radius:.3f}",
-                 height=f"{layout.stack_to - layout.stack_from:.3g}")]
-    behind = layout.backing_to - layout.stack_to
-    if layout.stack_from > 0:
-        parts.append(say("stock", "backing-before", thickness=f"{layout.stack_from:g}"))
-    if behind > 0:
-        parts.append(say("stock", "backing-behind", thickness=f"{behind:g}"))
-    return "; ".join((", ".join(parts), *_on_arbor(dividing, layout, say)))
-
-
-def _on_arbor(dividing: ToothSetup, layout: ToothLayout, say: Words) -> list[str]:
-    """What stands before and behind the stack, each side in words."""
-
-    def named(bodies: tuple[ArborBody, ...]) -> list[str]:
-        return [say("stock", "on-arbor", what=say("on-arbor", body.names[0]),
-                    diameter=f"{body.diameter:g}", length=f"{body.length:g}") for body in bodies]
-
-    before, tailstock = named(bodies_of(dividing.front)), dividing.tailstock
-    if tailstock is not None:
-        before.append(say("stock", "tailstock", centre=f"{tailstock.centre:g}",
-                          body=f"{tailstock.body:g}", start=f"{tailstock.starts:g}"))
-    if not before:
-        before.append(say("stock", "nothing" if layout.before_said else "not-said"))
-    sides = [say("stock", "before", things=", ".join(before))]
-    behind = named(bodies_of(dividing.behind))
-    if not behind and dividing.arbor is not None:
-        behind.append(say("stock", "arbor", diameter=f"{dividing.arbor:g}"))
-    if behind:
-        sides.append(say("stock", "behind", things=", ".join(behind)))
-    return sides
-
-
-def _stations(layout: FlatLayout | ToothLayout, machine: Machine) -> tuple[StationLine, ...]:
+def _stations(
+    layout: FlatLayout | ToothLayout | RoundLayout, machine: Machine
+) -> tuple[StationLine, ...]:
     """The stations of a fixture; none where there is only one."""
     if layout.stations == 1:
         return ()
     at = layout.station_at or (None,) * layout.stations
     return tuple(StationLine(word, where)
                  for word, where in zip(machine.offsets.stations, at, strict=False))
-
-
-def _dividing(layout: ToothLayout, head: object, say: Words) -> DividingLine:
-    division = layout.division
-    driven = head.letter if isinstance(head, DrivenHead) else ""
-    take_up = head.take_up if isinstance(head, DrivenHead) else 0.0
-    radius = layout.tooth.sizes.pitch_diameter / 2
-    return DividingLine(
-        division.count, driven, division.worst_single_arcsec, division.closing_arcsec,
-        division.micrometres(abs(division.closing_arcsec), radius), take_up,
-        tuple(say.say(setting) for setting in division.settings[:3]),
-        head.pulses // division.count if isinstance(head, DrivenHead) and head.pulses else 0,
-    )
 
 
 def _made_by(setup: FlatSetup, hole: Hole) -> bool:
@@ -410,6 +382,8 @@ def measures_of(
         case HeadWork():
             return tooth_measures(job, work, say,
                                   trials=setup is None or trials_cut(setup, work))
+        case RoundWork(layout=held):
+            return round_measures(held, say)
         case FlatWork(layout=layout):
             if not isinstance(job.part, Plate):
                 return _of_blank(job, work.setup, say)

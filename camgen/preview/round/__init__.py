@@ -1,0 +1,1 @@
+"""Pictures of turned work in the dividing head."""
