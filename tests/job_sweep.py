@@ -59,6 +59,26 @@ setups:
       - thread-mill: {{cutter: tm, thread: S1.0}}
       - outline: {{cutter: mill}}
 """,
+    "arbor": """
+job: arbor
+material: free-cutting-steel
+post: with-cycles
+turned:
+  sections:
+    - {diameter: 1.6, length: 3.0}
+    - {diameter: 2.5, length: 4.0}
+  flats:
+    square: {count: 4, across: 1.2, length: 2.4}
+cutters:
+  mill: {kind: end-mill, diameter: 2.0, flutes: 2, flute-length: 4, reach: 12, shank: 3}
+setups:
+  - name: square
+    held: {stands-out: 6.5, behind: [{collet: 8, length: 12}, {chuck: 30, length: 30}],
+           arrangement: {along: -X, infeed: -Z, across: Y}}
+    holding: {by: collet in the dividing head}
+    steps:
+      - mill-flats: {cutter: mill}
+""",
     "probed": f"""
 job: probed
 material: brass

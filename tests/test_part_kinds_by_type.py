@@ -9,15 +9,15 @@ import pytest
 from program_source import ROOT, files_of, nodes_of, text_of
 
 from camgen.faults import Refused
-from camgen.job.models import FlatSetup, HeadSetup, Setup, Stock
-from camgen.job.on_arbor import ToothSetup
+from camgen.job.models import FlatSetup, HeadSetup, RoundSetup, Setup, Stock
+from camgen.job.on_arbor import HeldWork, ToothSetup
 
-PARTS = ("plate", "wheel", "pinion")
+PARTS = ("plate", "wheel", "pinion", "turned")
 # The one place that gathers what was written into what is made.
 READS_THE_WORDS = "job/models.py"
-# Flat work and work on the head, as what stands there, as a setup planned, as evidence.
-KINDS = frozenset({"FlatLayout", "ToothLayout", "FlatWork", "HeadWork", "FlatEvidence",
-                   "HeadEvidence"})
+# Flat work, stacks on the head and turned work in it: what stands there, a setup planned, evidence.
+KINDS = frozenset({"FlatLayout", "ToothLayout", "RoundLayout", "FlatWork", "HeadWork", "RoundWork",
+                   "FlatEvidence", "HeadEvidence", "RoundEvidence"})
 # At how many doors each room tells them apart; behind a door each has its own type.
 DOORS = {
     "make": 4,  # sheet, what to measure, pictures of the course in time
@@ -174,6 +174,9 @@ def test_a_setup_is_what_its_words_say() -> None:
     assert (flat.work.stock.disc, flat.work.face) == (10, "under")
     assert isinstance(head.work, HeadSetup)
     assert (head.work.dividing.stack, head.work.safe_height) == (3, 7)
+    held = Setup(name="r", held=HeldWork(stands_out=6.0, behind=()))
+    assert isinstance(held.work, RoundSetup)
+    assert held.work.held.stands_out == 6.0
     both = Setup(name="c", stock=flat.stock, dividing=head.dividing)
     assert [type(one) for one in both.given] == [FlatSetup, HeadSetup]
     for faulty in (both, Setup(name="d")):

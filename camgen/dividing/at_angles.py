@@ -63,7 +63,7 @@ def divide_at(angles: Sequence[float], head: DrivenHead | HandHead) -> Division:
 
 
 def circles_for(angles: Sequence[float], head: HandHead) -> tuple[int, ...]:
-    """The circles of holes that have a hole at every one of the angles, the smallest first.
+    """The circles with a hole at every one of the angles, degrees, the smallest first.
 
     >>> circles_for((0.0, 90.0, 130.0), HandHead(plates=((18, 24, 27, 39),)))
     (18, 27)

@@ -28,6 +28,7 @@ from camgen.shop.model import Coordinate, FeedRate, FileModel, Length, LengthOrZ
 from camgen.values import dataclass
 
 __all__ = [
+    "Clamping",
     "Fixture",
     "FlatSetup",
     "FrameZero",
@@ -40,7 +41,6 @@ __all__ = [
     "Setup",
     "StepWords",
     "Stock",
-    "Work",
     "Zero",
 ]
 
@@ -244,9 +244,9 @@ class Setup(FileModel):
     steps: tuple[StepWords, ...] = Field((), description="the steps, in order")
 
     @property
-    def given(self) -> "tuple[Work, ...]":
+    def given(self) -> "tuple[Clamping, ...]":
         """Every kind of work that the setup's words say: one, in a job without faults."""
-        found: list[Work] = []
+        found: list[Clamping] = []
         if self.stock is not None:
             found.append(FlatSetup(
                 self.name, self.stock, self.face, self.turned_over, self.zero, self.holding,
@@ -261,7 +261,7 @@ class Setup(FileModel):
         return tuple(found)
 
     @property
-    def work(self) -> "Work":
+    def work(self) -> "Clamping":
         """The setup as what it is. Raises Refused where it has nothing of stock, dividing and held,
         or several."""
         if len(self.given) != 1:
@@ -340,7 +340,7 @@ class RoundSetup:
     steps: tuple[StepWords, ...]
 
 
-Work: TypeAlias = FlatSetup | HeadSetup | RoundSetup
+Clamping: TypeAlias = FlatSetup | HeadSetup | RoundSetup
 
 
 class Metal(FileModel):

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from camgen.faults import Place
-from camgen.job.models import Job, Setup, Work
+from camgen.job.models import Clamping, Job, Setup
 
 __all__ = ["place_of"]
 
 
-def place_of(job: Job, setup: Setup | Work, *words: str | int) -> Place:
+def place_of(job: Job, setup: Setup | Clamping, *words: str | int) -> Place:
     """Where a word of a setup stands, in the job file's own words; lines are found by the reader.
 
     ``place_of(job, setup, "repeat", "pitch")`` is ``setups[0].repeat.pitch``.

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pydantic import BaseModel
 
 from camgen.faults import Fault, all_of, did_you_mean, either, no_less
-from camgen.job.models import FlatSetup, HeadSetup, Holding, Job, Setup
+from camgen.job.models import FlatSetup, HeadSetup, Holding, Job, RoundSetup, Setup
 from camgen.job.part import measured_sizes, nominal_sizes, sizes_called
 from camgen.messages import Message
 from camgen.part.plates.plate import Plate
@@ -299,16 +299,12 @@ def _setup(job: Job, number: int, setup: Setup, document: Document) -> Iterator[
     at: DataPath = ("setups", number)
     given = setup.given
     if not given:
-        yield Fault(Message("setup {name} has neither stock nor dividing", name=setup.name),
-                    Message("add stock: for flat work, or dividing: for cutting teeth"),
-                    document.place(at))
+        yield Fault(*setup.not_one, document.place(at))
     if len(given) > 1:
-        yield Fault(Message("setup {name} has stock and dividing", name=setup.name),
-                    Message("make a setup for the flat work and another for the teeth"),
-                    document.place((*at, "dividing"), key=True))
+        yield Fault(*setup.not_one, document.place((*at, given[1].word), key=True))
     for work in given:
         match work:
-            case HeadSetup():
+            case HeadSetup() | RoundSetup():
                 yield from _only(setup, at, document, Message("flat work"), "repeat", "zero",
                                  "pieces_at")
             case FlatSetup():

@@ -11,7 +11,7 @@ from camgen.preview.course.track import traced
 from camgen.preview.head.on_arbor import body_key
 from camgen.preview.paper.board import Board, Box
 from camgen.preview.paper.key import Sample
-from camgen.preview.round.round_picture import cuts_of, draw_section, draw_side
+from camgen.preview.round.round_picture import draw_cross_section, draw_side, track_cuts
 from camgen.proof.common.round_frame import round_way
 from camgen.proof.evidence import RoundEvidence
 from camgen.proof.path import is_cut
@@ -37,11 +37,11 @@ def draw_there(
     """The section at the piece of motion at fault, or through the middle of what is cut."""
     layout, fitted = evidence.layout, dict(evidence.cutters)
     track = traced(evidence.motion, evidence.machine)
-    cuts = cuts_of(layout, track)
+    cuts = track_cuts(layout, track)
     made = layout.made[0] if layout.made else None
     place = (made.begin + made.end) / 2 if made else layout.stands_out / 2
     if piece >= 0:
         there = float(round_way(evidence).along[piece].mean())
         place = there if 0.0 < there < layout.stands_out else place
-    draw_section(board, layout, cuts, fitted, place, plan, made.name if made else "")
+    draw_cross_section(board, layout, cuts, fitted, place, plan, made.name if made else "")
     draw_side(board, layout, track, cuts, fitted, side)

@@ -21,10 +21,10 @@ from camgen.preview.paper.key import Sample, draw_key
 from camgen.preview.paper.palette import DASHES, WIDTHS, shade
 from camgen.proof.common.round_frame import in_frame
 from camgen.proof.round.chart import radii_of
-from camgen.proof.round.sections import RoundCuts, left_at, meant_at
+from camgen.proof.round.sections import RoundCuts, section_left, section_meant
 from camgen.shop.cutters import Cutter
 
-__all__ = ["cuts_of", "draw_round", "draw_section", "draw_side"]
+__all__ = ["draw_cross_section", "draw_round", "draw_side", "track_cuts"]
 
 # Places along the work and angles round it that the chart shows.
 _ALONG, _AROUND = 90, 180
@@ -33,7 +33,7 @@ _ROUND_TURN = 360.0
 _SHADES = 5
 
 
-def cuts_of(layout: RoundLayout, track: Track) -> RoundCuts:
+def track_cuts(layout: RoundLayout, track: Track) -> RoundCuts:
     """The cuts of a track in the work's own frame."""
     rows = np.nonzero(track.cutting)[0]
     begin, end = in_frame(layout, track.start[rows]), in_frame(layout, track.end[rows])
@@ -47,7 +47,7 @@ def draw_round(
     board: Board, layout: RoundLayout, track: Track, cutters: Mapping[int, Cutter], area: Box
 ) -> str:
     """Draw turned work within ``area``; answers what the picture shows, in words."""
-    cuts, fitted = cuts_of(layout, track), dict(cutters)
+    cuts, fitted = track_cuts(layout, track), dict(cutters)
     items: list[tuple[Sample, str]] = [
         ("edge", board.says("as-cut")), ("wanted", board.says("as-meant")),
         ("rapid", board.says("rapid")), *body_key(board, layout.bodies)]
@@ -63,7 +63,7 @@ def draw_round(
         box = Box(field.x + wide + 4 + number * (each + 2), field.y + low + 6, each,
                   field.height - low - 6)
         middle = layout.places[0] + (one.begin + one.end) / 2
-        draw_section(board, layout, cuts, fitted, middle, box, one.name)
+        draw_cross_section(board, layout, cuts, fitted, middle, box, one.name)
     deepest = _chart(board, layout, cuts, fitted,
                      Box(field.x + 12, field.y + 6, field.width - 14, low - 9))
     return board.says("says-round", count=len(layout.made), pieces=len(layout.places),
@@ -71,7 +71,7 @@ def draw_round(
                       deep=f"{deepest:.3f}")
 
 
-def draw_section(
+def draw_cross_section(
     board: Board, layout: RoundLayout, cuts: RoundCuts, cutters: dict[int, Cutter], place: float,
     box: Box, name: str,
 ) -> None:
@@ -86,10 +86,10 @@ def draw_section(
                          (-edge, -edge, edge, edge))
     panel.add(Circle((0, 0), radius, fill=False, edgecolor=colours.quiet,
                      linewidth=WIDTHS["pitch"], linestyle=DASHES["pitch"], zorder=2))
-    for ring in _rings(left_at(layout, cuts, cutters, place)):
+    for ring in _rings(section_left(layout, cuts, cutters, place)):
         panel.add(Shape(ring, closed=True, facecolor=colours.stock, edgecolor=colours.edge,
                         linewidth=0.9, zorder=3))
-    for ring in _rings(meant_at(layout, place)):
+    for ring in _rings(section_meant(layout, place)):
         panel.add(Shape(ring, closed=True, fill=False, edgecolor=colours.wanted, linewidth=1.0,
                         linestyle=DASHES["wanted"], zorder=5))
     board.scale_bar(panel.scale, box.x, box.y, board.says(
@@ -124,7 +124,7 @@ def draw_side(
                         edgecolor=colours.holding, linewidth=0.7, hatch=hatch_of(body.name),
                         zorder=4))
     places = _places(layout)
-    both = np.array([radii_of(left_at(layout, cuts, cutters, place),
+    both = np.array([radii_of(section_left(layout, cuts, cutters, place),
                               np.array([angle, angle + _ROUND_TURN / 2])) for place in places])
     outline = [*zip(places, both[:, 0], strict=True),
                *zip(places[::-1], -both[::-1, 1], strict=True)]
@@ -157,7 +157,7 @@ def _chart(
     places, angles = _places(layout), np.linspace(0.0, _ROUND_TURN, _AROUND)
     turned = np.array([layout.radius_over(place - 5e-5, place + 5e-5)[1] for place in places])
     depth = turned[:, None] - np.array(
-        [radii_of(left_at(layout, cuts, cutters, place), angles) for place in places])
+        [radii_of(section_left(layout, cuts, cutters, place), angles) for place in places])
     depth = np.where(depth < 1e-3, 0.0, depth)
     deepest = float(depth.max(initial=0.0))
     panel = board.panel(box, (0.0, layout.stands_out), (0.0, _ROUND_TURN))

@@ -16,7 +16,7 @@ from camgen.messages import Message
 from camgen.part.features import Flats
 from camgen.proof.evidence import RoundEvidence
 from camgen.proof.result import Proof, ProofId
-from camgen.proof.round.sections import RoundCuts, left_at, limit_of, meant_at, round_cuts
+from camgen.proof.round.sections import RoundCuts, limit_of, round_cuts, section_left, section_meant
 from camgen.shop.machine import DrivenHead
 from camgen.values import dataclass
 
@@ -61,7 +61,7 @@ def _group(evidence: RoundEvidence, cuts: RoundCuts, one: Flats) -> Iterator[Pro
     across, corners, centred, turned, long = (_Off(0.0, 0) for _ in range(5))
     for number, place in enumerate(layout.places):
         middle = place + (one.begin + one.end) / 2
-        left, meant = left_at(layout, cuts, cutters, middle), meant_at(layout, middle)
+        left, meant = section_left(layout, cuts, cutters, middle), section_meant(layout, middle)
         heights = np.array([_height(left, angle) for angle in one.angles])
         pairs = _pairs(one.angles)
         over = [heights[a] + heights[b] for a, b in pairs] or (2 * heights).tolist()

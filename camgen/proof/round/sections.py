@@ -27,7 +27,7 @@ from camgen.proof.result import Proof, ProofId
 from camgen.shop.cutters import Cutter, profile_of
 from camgen.values import dataclass
 
-__all__ = ["RoundCuts", "left_at", "limit_of", "meant_at", "prove_sections", "round_cuts"]
+__all__ = ["RoundCuts", "limit_of", "prove_sections", "round_cuts", "section_left", "section_meant"]
 
 LEFT = ProofId("round", "metal-left")
 INTO = ProofId("round", "cut-into")
@@ -126,7 +126,7 @@ def _taken(cuts: RoundCuts, row: int, cutter: Cutter, place: float, *, deep: boo
     return MultiPoint(points).convex_hull if len(points) > 2 else Polygon()
 
 
-def left_at(
+def section_left(
     layout: RoundLayout, cuts: RoundCuts, cutters: dict[int, Cutter], place: float, *,
     deep: bool = True
 ) -> BaseGeometry:
@@ -148,7 +148,7 @@ def left_at(
     return _disc(radius, layout.part.bore / 2).difference(shapely.union_all(whole))
 
 
-def meant_at(layout: RoundLayout, place: float) -> BaseGeometry:
+def section_meant(layout: RoundLayout, place: float) -> BaseGeometry:
     """What shall be left of the work at ``place`` along it."""
     radius = _radius_at(layout, place)
     if not radius:
@@ -240,10 +240,10 @@ def prove_sections(evidence: RoundEvidence) -> tuple[Proof, ...]:
     cuts = round_cuts(evidence)
     left, into = _Worst(), _Worst()
     for place in _places(layout, cuts, cutters):
-        meant = meant_at(layout, place)
+        meant = section_meant(layout, place)
         # What a slanting way surely takes may be less than what it might.
-        surely = left_at(layout, cuts, cutters, place, deep=False)
-        most = left_at(layout, cuts, cutters, place)
+        surely = section_left(layout, cuts, cutters, place, deep=False)
+        most = section_left(layout, cuts, cutters, place)
         left = _worse(left, surely, meant, place)
         into = _worse(into, meant, most, place)
     limit = 1000 * limit_of(evidence)

@@ -76,12 +76,16 @@ def at_each_place(
     bench: RoundBench, frame: RoundFrame, at: dict[int, list[Move]]
 ) -> list[Move]:
     """The moves of a step that are made ``at`` places of the head, by number from 1, each begun and
-    ended clear of the work; the head comes to all of them from one side.
+    ended clear of the work, with its first two along and across it; the head comes to all of them
+    from one side.
     """
     division = bench.layout.division
     first = min(at)
-    # After another cutter the head stands elsewhere: it is turned before the cutter comes.
-    moves: list[Move] = [frame.out(frame.safe_out), *take_up(bench, first)]
+    way, brought = [frame.out(frame.safe_out), *at[first][:2]], take_up(bench, first)
+    # After another cutter the head stands elsewhere: it is turned before the cutter comes. At first
+    # nobody knows where the cutter is: it is told a place before the head turns.
+    moves: list[Move] = ([frame.out(frame.safe_out), *brought] if bench.number
+                         else [*way, *brought])
     before = None
     for place in sorted(at):
         moves.append(Index(division.angles[place - 1], place, division.setting(place, before),
