@@ -21,6 +21,7 @@ from camgen.job.order.two_sides import two_sides_faults
 from camgen.part.features import (
     Cone,
     Feature,
+    Flats,
     Hole,
     Opening,
     OutsideThread,
@@ -98,12 +99,30 @@ setups:
     steps:
       - spot: {{cutter: cone}}
 {steps}{turned}"""
+ARBOR = """
+job: all that a turned part has
+material: brass
+{elsewhere}turned:
+  sections: [{{diameter: 2, length: 6}}, {{diameter: 3, length: 4}}]
+  flats:
+    kept: {{count: 2, across: 1.6, length: 2}}
+    square: {{count: 4, across: 1.2, length: 1.5}}
+cutters:
+  mill: {{kind: end-mill, diameter: 2, flute-length: 4, reach: 10}}
+setups:
+  - name: round
+    held: {{stands-out: 8, behind: {{collet: 8, length: 20}}}}
+    steps:
+      - mill-flats: {{cutter: mill, flats: [kept]}}
+{steps}{turned}"""
 HEAD = """  - name: teeth
     dividing: {stack: 2, backing: 1.5, arbor: 4}
     steps:
       - cut-teeth: {cutter: teeth}
 """
 DOWELS = "dowels"
+# What a fixed step of each job makes, so that it has one whatever is left out.
+KEPT = (DOWELS, "kept")
 
 
 def kind_of(one: Feature) -> str:
@@ -115,7 +134,7 @@ def kind_of(one: Feature) -> str:
             return one.mouth
         case Recess() | Opening():
             return f"{type(one).__name__} {one.elsewhere[0]}"
-        case Hole() | Thread() | OutsideThread():
+        case Hole() | Thread() | OutsideThread() | Flats():
             return type(one).__name__
 
 
@@ -134,6 +153,8 @@ def step_for(one: Feature) -> tuple[str, bool]:
             return f"outside-thread: {{cutter: thread, posts: [{name}]}}", False
         case Recess():
             return f"pocket: {{cutter: mill, pockets: [{name}]}}", False
+        case Flats():
+            return f"mill-flats: {{cutter: mill, flats: [{name}]}}", False
         case Opening():
             return f"cut-out: {{cutter: mill, openings: [{name}]}}", False
         case Whole():
@@ -157,7 +178,7 @@ def text(part: str, left_out: Feature | None = None, elsewhere: Sequence[str] = 
     threads = Thread | OutsideThread
     for one in sorted(FEATURES[part], key=lambda one: (isinstance(one, Cone | threads),
                                                        one.name == "outline")):
-        if alike(one) in seen or alike(one) == out or one.group == DOWELS:
+        if alike(one) in seen or alike(one) == out or one.group in KEPT:
             continue
         seen.add(alike(one))
         step, under = step_for(one)
@@ -170,10 +191,10 @@ def text(part: str, left_out: Feature | None = None, elsewhere: Sequence[str] = 
 
 FEATURES = {part: features_of_job(read(part.format(
     elsewhere="", thick=3, steps="", turned=HEAD if part == WHEEL else "")).job)
-    for part in (PLATE, WHEEL)}
+    for part in (PLATE, WHEEL, ARBOR)}
 CASES = [(part, one) for part, features in FEATURES.items()
          for one in {alike(one): one for one in features}.values()
-         if one.group != DOWELS and one.name != "thickness"]
+         if one.group not in KEPT and one.name != "thickness"]
 
 
 def unmade(job: str) -> list[Fault]:
@@ -190,7 +211,7 @@ def test_there_is_a_case_of_every_kind_of_feature() -> None:
     assert {word for one in every for word in one.elsewhere} == set(SORTS)
 
 
-@pytest.mark.parametrize("part", [PLATE, WHEEL], ids=["plate", "wheel"])
+@pytest.mark.parametrize("part", [PLATE, WHEEL, ARBOR], ids=["plate", "wheel", "arbor"])
 def test_a_job_that_makes_everything_needs_no_word(part: str) -> None:
     assert unmade(text(part)) == []
 
