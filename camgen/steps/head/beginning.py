@@ -10,6 +10,7 @@ from __future__ import annotations
 import dataclasses
 import math
 
+from camgen.dividing import Division
 from camgen.faults import Fault, Refused
 from camgen.layout.approaches import stance_of
 from camgen.messages import Message
@@ -17,9 +18,10 @@ from camgen.moves import Index, Move, Pause, SetupMoves
 from camgen.shop.machine import DrivenHead, HandHead, Machine
 from camgen.steps.head.arrangement import Frame
 from camgen.steps.head.cut_teeth_words import CutTeeth
-from camgen.steps.kind import HeadBench, RoundBench
+from camgen.steps.kind import HeadBench
 
-__all__ = ["begins_again", "begun_benches", "comes_to", "counted_on", "take_up"]
+__all__ = ["begins_again", "begun_benches", "comes_to", "counted_on", "take_up",
+           "taken_up"]
 
 
 def begun_benches(benches: list[HeadBench], from_step: int | None) -> list[HeadBench]:
@@ -108,12 +110,15 @@ def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], in
     ], before
 
 
-def take_up(bench: HeadBench | RoundBench, first: int, turn: int = 0) -> list[Move]:
+def take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
     """Go a little short of the first space, so that it is approached from the same side."""
-    division = bench.layout.division
     turned = stance_of(bench.layout, bench.words.declares()).turned
-    angle = division.angles[first - 1] + turned + 360.0 * turn
-    head = bench.machine.dividing
+    return taken_up(bench.layout.division, bench.machine, first, turned + 360.0 * turn)
+
+
+def taken_up(division: Division, machine: Machine, first: int, on: float = 0.0) -> list[Move]:
+    """The same before place ``first`` of a division, so many degrees farther ``on``."""
+    angle, head = division.angles[first - 1] + on, machine.dividing
     if isinstance(head, DrivenHead):
         return [Index(angle - head.take_up)] if head.take_up else []
     return [

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from camgen.layout import RoundLayout
 from camgen.moves import Axis, Feed, Index, Move, Rapid
-from camgen.steps.head.beginning import take_up
+from camgen.steps.head.beginning import taken_up
 from camgen.steps.kind import RoundBench
 from camgen.values import dataclass
 
@@ -81,7 +81,7 @@ def at_each_place(
     """
     division = bench.layout.division
     first = min(at)
-    way, brought = [frame.out(frame.safe_out), *at[first][:2]], take_up(bench, first)
+    way, brought = [frame.out(frame.safe_out), *at[first][:2]], taken_up(bench.layout.division, bench.machine, first)
     # After another cutter the head stands elsewhere: it is turned before the cutter comes. At first
     # nobody knows where the cutter is: it is told a place before the head turns.
     moves: list[Move] = ([frame.out(frame.safe_out), *brought] if bench.number
