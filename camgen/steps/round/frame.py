@@ -81,7 +81,8 @@ def at_each_place(
     """
     division = bench.layout.division
     first = min(at)
-    way, brought = [frame.out(frame.safe_out), *at[first][:2]], taken_up(bench.layout.division, bench.machine, first)
+    way = [frame.out(frame.safe_out), *at[first][:2]]
+    brought = taken_up(division, bench.machine, first)
     # After another cutter the head stands elsewhere: it is turned before the cutter comes. At first
     # nobody knows where the cutter is: it is told a place before the head turns.
     moves: list[Move] = ([frame.out(frame.safe_out), *brought] if bench.number
