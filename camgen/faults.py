@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 
 from camgen.messages import NOTHING, Message
 from camgen.signs import in_one_line
@@ -22,16 +23,19 @@ class Place:
     """Where in a user's file a fault stands.
 
     ``line`` and ``column`` count from 1 and are 0 where not known. ``path`` is the way through the
-    file in its own words, such as ``setups[0].steps[2].cutter``.
+    file in its own words, such as ``setups[0].steps[2].cutter``, and ``way`` the same as one would
+    tell it, where that is another: setup blanks, step 3 (bore), cutter.
     """
 
     file: str = ""
     line: int = 0
     column: int = 0
     path: str = ""
+    way: tuple[str, ...] = ()
 
     def __str__(self) -> str:
-        return self.said(str)
+        """The place by its path, as a program would find it."""
+        return replace(self, way=()).said(str)
 
     def said(self, say: Callable[[str], str]) -> str:
         """The place as ``say`` says messages in some language."""
@@ -40,7 +44,9 @@ class Place:
             parts.append(say(Message("line {line}, column {column}", line=self.line,
                                      column=self.column) if self.column
                              else Message("line {line}", line=self.line)))
-        if self.path:
+        if self.way:
+            parts += [in_one_line(say(one)) for one in self.way]
+        elif self.path:
             parts.append(in_one_line(self.path))
         return ", ".join(parts)
 
@@ -57,7 +63,7 @@ class Fault:
     place: Place = NOWHERE
 
     def __str__(self) -> str:
-        return self.said(str)
+        return replace(self, place=replace(self.place, way=())).said(str)
 
     def said(self, say: Callable[[str], str]) -> str:
         """Where, what and what to do, as ``say`` says messages in some language."""

@@ -7,9 +7,10 @@ from dataclasses import field, replace
 from typing import Any, TypeVar
 
 from camgen.faults import Fault, Place
+from camgen.messages import Message
 from camgen.values import dataclass
 
-__all__ = ["DataPath", "Document", "in_order", "path_words"]
+__all__ = ["DataPath", "Document", "in_order", "path_words", "way_words"]
 
 DataPath = tuple[str | int, ...]
 
@@ -30,6 +31,45 @@ def path_words(path: DataPath) -> str:
         else:
             words += f".{part}" if words else part
     return words
+
+
+def way_words(path: DataPath, data: Any) -> tuple[str, ...]:
+    """The same as one would tell it, where setups and steps are on the way; else nothing.
+
+    A setup is told by its name, a step by its number, from 1, and its kind.
+
+    >>> job = {"setups": ({"name": "blanks", "steps": ({"bore": {}},)},)}
+    >>> way_words(("setups", 0, "steps", 0, "bore", "cutter"), job)
+    ('setup blanks', 'step 1 (bore)', 'cutter')
+    >>> way_words(("wheel", "teeth"), job)
+    ()
+    """
+    if len(path) < 2 or path[0] != "setups" or not isinstance(path[1], int):
+        return ()
+    setup = _held(data, path[:2])
+    name = setup.get("name") if isinstance(setup, dict) else None
+    told: list[str] = [Message("setup {name}", name=name if isinstance(name, str)
+                               else path[1] + 1)]
+    rest = path[2:]
+    if len(rest) > 1 and rest[0] == "steps" and isinstance(rest[1], int):
+        step = _held(data, path[:4])
+        kind = next(iter(step)) if isinstance(step, dict) and len(step) == 1 else step
+        told.append(Message("step {number} ({kind})", number=rest[1] + 1, kind=kind)
+                    if isinstance(kind, str) else Message("step {number}", number=rest[1] + 1))
+        rest = rest[3:] if rest[2:3] == (kind,) else rest[2:]
+    return (*told, path_words(rest)) if rest else tuple(told)
+
+
+def _held(data: Any, path: DataPath) -> Any:
+    """What is at a path, None where there is nothing."""
+    for part in path:
+        if isinstance(part, int):
+            if not isinstance(data, tuple) or not 0 <= part < len(data):
+                return None
+        elif not isinstance(data, dict) or part not in data:
+            return None
+        data = data[part]
+    return data
 
 
 @dataclass(frozen=True)
@@ -64,7 +104,8 @@ class Document:
         'a.yaml, line 1, column 1, wheel.module'
         """
         (line, column), found = self._position(path, key)
-        return Place(self.file_of(found), line, column, path_words(path))
+        return Place(self.file_of(found), line, column, path_words(path),
+                     way_words(path, self.data))
 
     def file_of(self, path: DataPath) -> str:
         """The file in which what is written at ``path`` stands."""
@@ -72,17 +113,7 @@ class Document:
 
     def get(self, path: DataPath) -> Any:
         """The data at ``path``, None where there is none."""
-        data = self.data
-        for part in path:
-            if isinstance(part, int):
-                if not isinstance(data, tuple) or not 0 <= part < len(data):
-                    return None
-                data = data[part]
-            else:
-                if not isinstance(data, dict) or part not in data:
-                    return None
-                data = data[part]
-        return data
+        return _held(self.data, path)
 
     def renamed(self, words: Mapping[DataPath, str]) -> Document:
         """The same document with other words at some paths, each where the old one stood."""
