@@ -54,7 +54,8 @@ def test_the_terminal_tells_it_so(tmp_path: Path) -> None:
                    "wheel: {teeth: 60, module: 0.2, mate: 8, thickness: 1, bore: 1}\n"
                    "made-elsewhere: [teeth]\n"
                    "cutters: {mill: {kind: end-mill, diameter: 0.6}}\n"
-                   "setups:\n  - {name: flat, stock: {disc: 20, thickness: 1},\n     holding: {by: glue},\n"
+                   "setups:\n  - {name: flat, stock: {disc: 20, thickness: 1},\n"
+                   "     holding: {by: glue},\n"
                    "     steps: [bore: {cuter: mill}]}\n", encoding="utf-8")
     done = CliRunner().invoke(group, ["check", str(job)])
     assert isinstance(done.exception, Refused)
