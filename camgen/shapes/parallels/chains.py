@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from camgen.shapes.parallels.parts import ParallelPart, ending
+from camgen.shapes.parallels.parts import Moved, ending
 from camgen.shapes.path import ArcTo, Path, Piece, Point, sweep
 from camgen.tolerances import SAME_PLACE
 
@@ -16,7 +16,7 @@ __all__ = ["loops_of"]
 
 
 
-def loops_of(parts: list[ParallelPart]) -> list[Path]:
+def loops_of(parts: list[Moved]) -> list[Path]:
     """Closed paths made of the parts; what leads nowhere is left out."""
     parts = _without_loose_ends(parts)
     follow = _followers(parts)
@@ -40,7 +40,7 @@ def loops_of(parts: list[ParallelPart]) -> list[Path]:
     return loops
 
 
-def _followers(parts: Sequence[ParallelPart]) -> list[list[int]]:
+def _followers(parts: Sequence[Moved]) -> list[list[int]]:
     """For each part those that begin where it ends, the nearest first."""
     follow: list[list[int]] = [[] for _ in parts]
     if not parts:
@@ -57,7 +57,7 @@ def _followers(parts: Sequence[ParallelPart]) -> list[list[int]]:
     return follow
 
 
-def _without_loose_ends(parts: list[ParallelPart]) -> list[ParallelPart]:
+def _without_loose_ends(parts: list[Moved]) -> list[Moved]:
     """Parts that another follows and precedes; short wrong ends beside a crossing go."""
     while parts:
         follow = _followers(parts)
@@ -69,7 +69,7 @@ def _without_loose_ends(parts: list[ParallelPart]) -> list[ParallelPart]:
     return parts
 
 
-def _joined(parts: Sequence[ParallelPart]) -> Path:
+def _joined(parts: Sequence[Moved]) -> Path:
     """One closed path, pieces of the same line or circle made one where they were only cut."""
     pieces: list[Piece] = []
     begin = at = parts[0].start
