@@ -20,7 +20,7 @@ from camgen.arrays import Floats
 from camgen.shapes.fitting import curved
 from camgen.shapes.parallels.chains import loops_of
 from camgen.shapes.parallels.parts import (
-    Moved,
+    Alongside,
     box,
     cut_at_crossings,
     without_back_and_forth,
@@ -185,9 +185,9 @@ def _offset(area: Area, distance: float) -> tuple[Area, ...]:
     return tuple(sorted(found, key=lambda one: (one.outer.start.x, one.outer.start.y)))
 
 
-def _parallels(area: Area, distance: float) -> list[Moved]:
+def _parallels(area: Area, distance: float) -> list[Alongside]:
     """The parallel of every piece, and arcs round the corners that open."""
-    parts: list[Moved] = []
+    parts: list[Alongside] = []
     for path in area.paths:
         pieces = list(path.laid_out())
         for number, (at, piece) in enumerate(pieces):
@@ -200,21 +200,21 @@ def _parallels(area: Area, distance: float) -> list[Moved]:
             # Growing opens left turns, shrinking right ones; the rest cross by themselves.
             if turn * distance > 0 and abs(turn) > 1e-9:
                 corner, end = piece.end, _beside(piece.end, into, distance)
-                parts.append(Moved(_beside(corner, out, distance),
-                                   ArcTo(end, corner, clockwise=distance < 0)))
+                parts.append(Alongside(_beside(corner, out, distance),
+                                       ArcTo(end, corner, clockwise=distance < 0)))
     return parts
 
 
-def _parallel(at: Point, piece: Piece, distance: float) -> Moved | None:
+def _parallel(at: Point, piece: Piece, distance: float) -> Alongside | None:
     """A piece moved to its right by ``distance``; None where nothing is left of an arc."""
     begin, end = direction(at, piece), direction(at, piece, at_end=True)
     start = _beside(at, begin, distance)
     if isinstance(piece, LineTo):
-        return Moved(start, LineTo(_beside(piece.end, end, distance)))
+        return Alongside(start, LineTo(_beside(piece.end, end, distance)))
     radius = math.dist(at, piece.centre) + (-distance if piece.clockwise else distance)
     if radius <= SAME_PLACE:
         return None
-    return Moved(start, ArcTo(_beside(piece.end, end, distance), piece.centre, piece.clockwise))
+    return Alongside(start, ArcTo(_beside(piece.end, end, distance), piece.centre, piece.clockwise))
 
 
 def _beside(point: Point, way: Point, distance: float) -> Point:
@@ -225,7 +225,7 @@ def _beside(point: Point, way: Point, distance: float) -> Point:
 # --- what keeps its distance --------------------------------------------------------------------
 
 
-def _that_keep_away(parts: Sequence[Moved], area: Area, distance: float) -> list[Moved]:
+def _that_keep_away(parts: Sequence[Alongside], area: Area, distance: float) -> list[Alongside]:
     """The parts whose middles are nowhere nearer to the edge, and on the right side of it."""
     parts = [part for part in parts if piece_length(part.start, part.piece) > SAME_PLACE]
     if not parts:
@@ -256,7 +256,7 @@ def _nearer(points: Floats, paths: Sequence[Path], than: float) -> NDArray[np.bo
     tree = shapely.STRtree(np.asarray(shapely.points(points)))
     for path in paths:
         for at, piece in path.laid_out():
-            low_x, low_y, high_x, high_y = box(Moved(at, piece))
+            low_x, low_y, high_x, high_y = box(Alongside(at, piece))
             some = tree.query(shapely.box(low_x - wide, low_y - wide, high_x + wide, high_y + wide))
             if len(some):
                 near[some] |= _from_piece(points[some], at, piece) < than

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from camgen.shapes.parallels.parts import Moved, ending
+from camgen.shapes.parallels.parts import Alongside, ending
 from camgen.shapes.path import ArcTo, Path, Piece, Point, sweep
 from camgen.tolerances import SAME_PLACE
 
@@ -16,7 +16,7 @@ __all__ = ["loops_of"]
 
 
 
-def loops_of(parts: list[Moved]) -> list[Path]:
+def loops_of(parts: list[Alongside]) -> list[Path]:
     """Closed paths made of the parts; what leads nowhere is left out."""
     parts = _without_loose_ends(parts)
     follow = _followers(parts)
@@ -40,7 +40,7 @@ def loops_of(parts: list[Moved]) -> list[Path]:
     return loops
 
 
-def _followers(parts: Sequence[Moved]) -> list[list[int]]:
+def _followers(parts: Sequence[Alongside]) -> list[list[int]]:
     """For each part those that begin where it ends, the nearest first."""
     follow: list[list[int]] = [[] for _ in parts]
     if not parts:
@@ -57,7 +57,7 @@ def _followers(parts: Sequence[Moved]) -> list[list[int]]:
     return follow
 
 
-def _without_loose_ends(parts: list[Moved]) -> list[Moved]:
+def _without_loose_ends(parts: list[Alongside]) -> list[Alongside]:
     """Parts that another follows and precedes; short wrong ends beside a crossing go."""
     while parts:
         follow = _followers(parts)
@@ -69,7 +69,7 @@ def _without_loose_ends(parts: list[Moved]) -> list[Moved]:
     return parts
 
 
-def _joined(parts: Sequence[Moved]) -> Path:
+def _joined(parts: Sequence[Alongside]) -> Path:
     """One closed path, pieces of the same line or circle made one where they were only cut."""
     pieces: list[Piece] = []
     begin = at = parts[0].start

@@ -12,11 +12,11 @@ from camgen.shapes.path import ArcTo, LineTo, Piece, Point, sweep
 from camgen.tolerances import SAME_PLACE
 from camgen.values import dataclass
 
-__all__ = ["Moved", "box", "cut_at_crossings", "ending", "without_back_and_forth"]
+__all__ = ["Alongside", "box", "cut_at_crossings", "ending", "without_back_and_forth"]
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
+class Alongside:
     """A piece with its start."""
 
     start: Point
@@ -28,7 +28,7 @@ class Moved:
 
 
 
-def cut_at_crossings(parts: Sequence[Moved]) -> list[Moved]:
+def cut_at_crossings(parts: Sequence[Alongside]) -> list[Alongside]:
     """All parts, cut wherever two of them meet."""
     boxes = np.array([box(part) for part in parts]).reshape(-1, 4)
     cuts: list[list[Point]] = [[] for _ in parts]
@@ -41,20 +41,20 @@ def cut_at_crossings(parts: Sequence[Moved]) -> list[Moved]:
         for point in _meetings(parts[first], parts[second]):
             cuts[first].append(point)
             cuts[second].append(point)
-    done: list[Moved] = []
+    done: list[Alongside] = []
     for part, points in zip(parts, cuts, strict=True):
         at = part.start
         # What meets it at its start may lie a hair before: all the way round, seen along an arc.
         points = [point for point in points if math.dist(at, point) > SAME_PLACE]
         for point in sorted(points, key=lambda point: _share(part, point)):
             if math.dist(at, point) > SAME_PLACE and math.dist(point, part.end) > SAME_PLACE:
-                done.append(Moved(at, ending(part.piece, point)))
+                done.append(Alongside(at, ending(part.piece, point)))
                 at = point
-        done.append(Moved(at, part.piece))
+        done.append(Alongside(at, part.piece))
     return done
 
 
-def box(part: Moved) -> tuple[float, float, float, float]:
+def box(part: Alongside) -> tuple[float, float, float, float]:
     """Least X, least Y, greatest X, greatest Y that a part may have."""
     (x, y), (u, v), far = part.start, part.end, 0.0
     if isinstance(part.piece, ArcTo):
@@ -67,7 +67,7 @@ def ending(piece: Piece, end: Point) -> Piece:
     return LineTo(end) if isinstance(piece, LineTo) else ArcTo(end, piece.centre, piece.clockwise)
 
 
-def _share(part: Moved, point: Point) -> float:
+def _share(part: Alongside, point: Point) -> float:
     """How far along a part a point of it lies, 0 to 1."""
     piece = part.piece
     if isinstance(piece, LineTo):
@@ -77,7 +77,7 @@ def _share(part: Moved, point: Point) -> float:
     return sweep(part.start, ArcTo(point, piece.centre, piece.clockwise)) / whole if whole else 0.0
 
 
-def _meetings(one: Moved, other: Moved) -> list[Point]:
+def _meetings(one: Alongside, other: Alongside) -> list[Point]:
     """Where two parts meet; where they touch once, though nearly twice, in the middle."""
     if _on_one_curve(one, other):
         points = [one.start, one.end, other.start, other.end]
@@ -87,7 +87,7 @@ def _meetings(one: Moved, other: Moved) -> list[Point]:
     return met[:1] if len(points) > 2 else met
 
 
-def _on_one_curve(one: Moved, other: Moved) -> bool:
+def _on_one_curve(one: Alongside, other: Alongside) -> bool:
     """Whether two parts lie on the same line or the same circle."""
     a, b = one.piece, other.piece
     if isinstance(a, ArcTo) and isinstance(b, ArcTo):
@@ -101,14 +101,14 @@ def _on_one_curve(one: Moved, other: Moved) -> bool:
                for point in (other.start, b.end))
 
 
-def _is_on(part: Moved, point: Point) -> bool:
+def _is_on(part: Alongside, point: Point) -> bool:
     """Whether a point of a part's line or circle lies on the part itself."""
     if math.dist(point, part.start) < SAME_PLACE or math.dist(point, part.end) < SAME_PLACE:
         return True
     return 0.0 <= _share(part, point) <= 1.0
 
 
-def _curves_meet(one: Moved, other: Moved) -> list[Point]:
+def _curves_meet(one: Alongside, other: Alongside) -> list[Point]:
     """Where the whole lines or circles of two parts meet."""
     a, b = one.piece, other.piece
     if isinstance(a, LineTo) and isinstance(b, LineTo):
@@ -155,7 +155,7 @@ def _line_meets_circle(
             Point(foot.x + ny * along, foot.y - nx * along)]
 
 
-def without_back_and_forth(parts: list[Moved]) -> list[Moved]:
+def without_back_and_forth(parts: list[Alongside]) -> list[Alongside]:
     """Parts without the two that run along one another where walls are just as far apart.
 
     Between them nothing of an area is left, only a way that leads nowhere.
