@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 import re
 from functools import cache
+from typing import Any
 
+import numpy as np
 import pytest
+import shapely
 from arrangements import WAYS
 from head_swept import front_line, stood
 from hypothesis import given, settings
@@ -14,6 +18,7 @@ from hypothesis import strategies as st
 from sampling import sampled
 from workshop import DRIVEN, PLATES, read
 
+from camgen.faults import Refused
 from camgen.plan import plan_job
 from camgen.post.writer import write_programs
 from camgen.proof import Evidence, Proof, each_proof, gather
@@ -22,6 +27,8 @@ from camgen.shop.machine import Machine
 from camgen.teeth.cut.bought import space_beside
 from camgen.teeth.cut.in_ways import Came, face_as_cut, stands_after, ways_error
 from camgen.teeth.forms import wheel_tooth
+from camgen.teeth.outlines.curves import Line
+from camgen.teeth.tooth import Tooth
 
 JOB = """
 job: ratchet wheel
@@ -47,9 +54,14 @@ def made(
     front: float, how: tuple[str, str, str] = USUAL, machine: Machine = DRIVEN, more: str = "",
     zero: str = "touch", of_cutter: float | None = None,
 ) -> tuple[str, Evidence]:
-    """The text of the program and what is proved of it."""
-    file = read(JOB.format(front=front, made=front if of_cutter is None else of_cutter, how=how,
-                           more=more, zero=zero))
+    """The text of a ratchet's program and what is proved of it."""
+    return written(JOB.format(front=front, made=front if of_cutter is None else of_cutter, how=how,
+                              more=more, zero=zero), machine)
+
+
+def written(job: str, machine: Machine) -> tuple[str, Evidence]:
+    """The text of a job's program and what is proved of it."""
+    file = read(job)
     one = plan_job(file, machine).setups[0]
     texts = write_programs(one.moves, machine, stem="ratchet")
     programs = [read_program(text.text, machine, text.file, infeed=one.moves.retract_axis)
@@ -154,3 +166,79 @@ def test_a_cutter_over_on_the_wrong_side_or_by_the_wrong_amount_is_found(front: 
     found = by_foreign(evidence, text.replace("A100.", "A100.2"))
     assert "head.space-angles" in found
     assert {"head.tooth-material-left", "head.tooth-material-missing"} & set(found)
+
+
+ESCAPE = """
+job: escape wheel
+material: brass
+wheel: {{teeth: 15, module: 0.5, form: escape-pointed, front: 24, back-angle: 36, depth: 1.0,
+        tip-land: 0.05, fronts: {fronts}, thickness: 0.3, bore: 1}}
+cutters:
+  teeth: {{kind: form-disc, diameter: 24, flutes: 16,
+          made-for: {{form: escape-pointed, module: 0.5, teeth: 15, front: 24, back-angle: 36,
+                     depth: 1.0, tip-land: 0.05, fronts: {fronts}}}}}
+setups:
+  - name: teeth
+    dividing: {{stack: 2, backing: 1.5, arbor: 3, slender: true,
+               arrangement: {{along: {how[0]}, infeed: {how[1]}, across: {how[2]}}}}}
+    steps:
+      - cut-teeth: {{cutter: teeth}}
+"""
+
+
+@pytest.mark.parametrize(("how", "machine", "fronts"), sampled(
+    [(how, machine, fronts) for how in WAYS for machine in (DRIVEN, PLATES)
+     for fronts in ("clockwise", "anticlockwise")], 12))
+def test_a_pointed_escape_wheel_has_front_and_hand_from_the_text_alone(
+    how: tuple[str, str, str], machine: Machine, fronts: str
+) -> None:
+    """24° and 12° between front and back: Headrick, Clock and Watch Escapement Mechanics, 1997."""
+    text, evidence = written(ESCAPE.format(how=how, fronts=fronts), machine)
+    assert failing(evidence) == []
+    towards = text.replace(")\r\n(", " ").split("FRONT EDGE OF THE CUTTER TOWARDS ")[1][:2]
+    cuts = stood(text, *how)
+    assert len(cuts) >= 15
+    for one in cuts:
+        lean, faces = front_line(one, *how, towards, 15 * 0.5 / 2)
+        assert lean == pytest.approx(24.0, abs=0.02)
+        assert faces == fronts
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(6, 40), st.floats(0.0, 30.0), st.floats(8.0, 50.0), st.floats(0.05, 0.3),
+       st.sampled_from(["clockwise", "anticlockwise"]))
+def test_a_pointed_tooth_is_as_asked_or_refused_by_a_word(
+    teeth: int, front: float, more: float, depth: float, fronts: str
+) -> None:
+    """Front, back, land and depth measured on the points of the drawing; 10 mm over the tips."""
+    asked = {"front": front, "back_angle": min(front + more, 60.0), "depth": 5.0 * depth,
+             "fronts": fronts}
+    try:
+        tooth = wheel_tooth("escape-pointed", teeth, 10.0 / teeth, None, **asked)
+    except Refused as no:
+        refused = [fault.remedy for fault in no.faults]
+    else:
+        refused = []
+        _as_asked(tooth, asked)
+    assert all(refused)
+
+
+def _as_asked(tooth: Tooth, asked: dict[str, Any]) -> None:
+    front, fronts = asked["front"], asked["fronts"]
+    ring = tooth.outline(1e-5)[:, 0] + 1j * tooth.outline(1e-5)[:, 1]
+    assert np.abs(ring).max() == pytest.approx(5.0, abs=1e-9)
+    assert tooth.sizes.whole_depth == pytest.approx(asked["depth"], abs=1e-6)
+    assert shapely.LinearRing(np.column_stack([ring.real, ring.imag])).is_simple
+    (way,) = tooth.approaches
+    hand = 1.0 if fronts == "clockwise" else -1.0
+    assert way.over == pytest.approx(hand * 5.0 * math.sin(math.radians(front)), abs=1e-9)
+    lines = [piece for piece in tooth.profile if isinstance(piece, Line)]
+    leans = sorted(abs(math.degrees(cmath.phase(
+        max(piece.start, piece.end, key=abs) / (max(piece.start, piece.end, key=abs)
+                                                - min(piece.start, piece.end, key=abs)))))
+        for piece in (lines[0], lines[-1]))
+    assert leans == pytest.approx(sorted([front, asked["back_angle"]]), abs=1e-6)
+    assert tooth.sizes.tooth_thickness == pytest.approx(math.radians(0.5) * 5.0)
+    cuts = [Came(space_beside(tooth), way.turn, way.over, way.bottom)]
+    error = ways_error(tooth, [cuts] * 3, 5.0)
+    assert max(error.left, error.missing) < 0.2

@@ -10,7 +10,7 @@ from typing import Any
 
 from camgen.messages import Message
 from camgen.teeth.form import Asked, OwnWord, Teeth, ToothedPart, ToothForm
-from camgen.teeth.outlines import cycloidal, involute, ratchet
+from camgen.teeth.outlines import cycloidal, escape, involute, ratchet
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -18,7 +18,8 @@ __all__ = ["FORMS", "FormWords", "cut_by", "form_cut_by", "form_named", "pinion_
            "tooth_made_for", "wheel_tooth", "whose", "words_of_cutters", "words_of_part"]
 
 # The first is what a part has where nothing is said.
-FORMS: tuple[ToothForm, ...] = (cycloidal.FORM, involute.FORM, ratchet.FORM)
+FORMS: tuple[ToothForm, ...] = (cycloidal.FORM, involute.FORM, ratchet.FORM,
+                                escape.POINTED)
 
 
 @dataclass(frozen=True)

@@ -98,7 +98,8 @@ class Tooth:
     the last space of part-circle teeth, counted from 1; between the last and the first the wheel
     stands at its tip circle. ``approaches`` are the ways in which its cutters come to a space,
     where the cutter's middle does not simply go straight in on the axis; ``faces`` are those that
-    the tooth is measured by.
+    the tooth is measured by. ``tops``: so many pieces at either end of the profile are the teeth's
+    tops, and not cut with the space.
     """
 
     form: str
@@ -110,6 +111,7 @@ class Tooth:
     only: tuple[int, int] | None = None
     approaches: tuple[Approach, ...] = ()
     faces: tuple[ToothFace, ...] = ()
+    tops: int = 0
 
     @property
     def ways(self) -> tuple[Approach, ...]:
@@ -215,7 +217,7 @@ class Tooth:
 
     def _flanks(self) -> tuple[FlankPiece, ...]:
         """The profile without the lands on the tip circle at either end."""
-        pieces = list(self.profile)
+        pieces = list(self.profile[self.tops : len(self.profile) - self.tops])
         while len(pieces) > 1 and _is_land(pieces[0], self.tip_radius):
             pieces.pop(0)
         while len(pieces) > 1 and _is_land(pieces[-1], self.tip_radius):

@@ -184,8 +184,8 @@ def _faces(
                 lean = seen.lean if seen is not None else math.nan
                 told = Message(
                     "space {space}: {face} {lean:.3f}° from the radius, {meant:.3f}° meant; land "
-                    "at the tip {land:.4f} mm", space=space + 1, face=face.name, lean=lean,
-                    meant=meant, land=land)
+                    "at the tip {land:.4f} mm", space=space + 1, face=face.name, lean=abs(lean),
+                    meant=abs(meant), land=land)
     if worst >= 0:
         yield evidence.proof(FACES, Message("faces of the teeth"), holds, worst, worst_limit,
                              "degrees", where=told)

@@ -24,19 +24,18 @@ from camgen.teeth.form import (
     ToothedPart,
     ToothForm,
 )
+from camgen.teeth.outlines.beside_front import FRONT_FACE, FRONTS, as_facing
 from camgen.teeth.outlines.building import checked_module, sizes_of
 from camgen.teeth.outlines.curves import FlankArc, Line, arc_through, turned
 from camgen.teeth.outlines.own_sizes import ROOT_DIAMETER
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import SPACE, Approach, Tooth, ToothFace
 
-__all__ = ["FORM", "Back", "cutter_offset", "ratchet_tooth"]
+__all__ = ["DEPTH", "FORM", "FRONT", "Back", "cutter_offset", "depth_asked", "ratchet_tooth"]
 
 Back: TypeAlias = Literal["straight", "curved"]
 # Two figures for one diameter may differ by what is rounded off both, mm.
 ROUNDED = 0.001
-# What a steep front is called where it is measured.
-FRONT_FACE = Message("front")
 _Space: TypeAlias = tuple[Line | FlankArc, FlankArc, Line]
 
 
@@ -59,13 +58,15 @@ def ratchet_tooth(
     front: float = 0.0,
     back: Back = "straight",
     depth: float | None = None,
+    fronts: str = "clockwise",
 ) -> Tooth:
     """A ratchet wheel of ``module`` × ``teeth`` mm over the tips.
 
     ``front`` is the undercut of the front, degrees from the radius; ``depth`` the depth of the
     teeth, mm, else half a pitch. A curved back is one arc, bulging outwards, that leaves the tip
-    half way between the chord and the tip circle. Raises Refused where the teeth cannot be: too
-    deep, undercut too far, or so shallow that a back would dip below the root.
+    half way between the chord and the tip circle. ``fronts`` is which way the fronts face. Raises
+    Refused where the teeth cannot be: too deep, undercut too far, or so shallow that a back would
+    dip below the root.
 
     >>> ratchet_tooth(30, 0.2, depth=0.3).sizes.root_diameter
     5.4
@@ -140,14 +141,14 @@ def ratchet_tooth(
     turn = cmath.exp(-1j * cmath.phase(rounded.centre))
     profile = tuple(turned(piece, turn) for piece in (first, on_back, *bottom, on_front, last))
     if not front:
-        return Tooth("ratchet", sizes, profile)
+        return as_facing(Tooth("ratchet", sizes, profile), fronts)
     # The head is turned so that an undercut front lies along the infeed: the cutter takes nothing
     # of it on its way in. The flat side that cuts it stands over by r·sin β.
     along = cmath.phase((on_front.end - on_front.start) * turn)
     deepest = (rounded.centre * turn * cmath.exp(-1j * along)).real - rounding
     way = Approach(SPACE, math.degrees(along), cutter_offset(tip_radius, front), deepest)
-    return Tooth("ratchet", sizes, profile, approaches=(way,),
-                 faces=(ToothFace(FRONT_FACE, Line(on_front.start * turn, on_front.end * turn)),))
+    face = ToothFace(FRONT_FACE, Line(on_front.start * turn, on_front.end * turn))
+    return as_facing(Tooth("ratchet", sizes, profile, approaches=(way,), faces=(face,)), fronts)
 
 
 def _space(
@@ -222,10 +223,10 @@ def _least_radius(piece: Line | FlankArc) -> float:
 
 def _built(asked: Asked) -> Tooth:
     return ratchet_tooth(asked.teeth, asked.module, front=asked.of(FRONT), back=asked.of(BACK),
-                         depth=_depth(asked))
+                         depth=depth_asked(asked), fronts=asked.of(FRONTS))
 
 
-def _depth(asked: Asked) -> float | None:
+def depth_asked(asked: Asked) -> float | None:
     """The depth of the teeth, mm, by itself or by the diameter at the roots."""
     root, depth, tip = asked.of(ROOT_DIAMETER), asked.of(DEPTH), asked.teeth * asked.module
     if root is None:
@@ -245,17 +246,18 @@ def _depth(asked: Asked) -> float | None:
 
 
 FRONT: OwnWord[float] = OwnWord(
-    "front", Number(least=0, most=30), 0.0, "ratchet only: undercut of the front, degrees",
-    "ratchet: undercut of the front, degrees")
+    "front", Number(least=0, most=30), 0.0,
+    "ratchet and escape wheels: undercut of the front, degrees",
+    "ratchet and escape wheels: undercut of the front, degrees")
 BACK: OwnWord[Back] = OwnWord(
     "back", Choice(("straight", "curved")), "straight", "ratchet only: shape of the back",
     "ratchet: the back's shape")
 DEPTH: OwnWord[float | None] = OwnWord(
-    "depth", Size(), None, "ratchet only: depth of the teeth", "ratchet: depth of the teeth",
-    is_depth=True)
+    "depth", Size(), None, "ratchet and escape wheels: depth of the teeth",
+    "ratchet and escape wheels: depth of the teeth", is_depth=True)
 
 FORM = ToothForm("ratchet", (
     Teeth(ToothedPart.WHEEL, "ratchet", Message("ratchet wheels"), _built,
-          (FRONT, BACK, DEPTH, ROOT_DIAMETER),
+          (FRONT, BACK, FRONTS, DEPTH, ROOT_DIAMETER),
           Mating.NONE),
 ))
