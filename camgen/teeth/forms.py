@@ -54,8 +54,8 @@ def words_of_part(part: ToothedPart) -> FormWords:
 def words_of_cutters() -> FormWords:
     """Forms and own words of ``made-for``.
 
-    >>> [word.name for word in words_of_cutters().words][-2:]
-    ['back', 'depth']
+    >>> {"back", "depth"} <= {word.name for word in words_of_cutters().words}
+    True
     """
     every = [teeth for form in FORMS for teeth in form.teeth]
     return FormWords(tuple(dict.fromkeys(one.made_for for one in every)), _words(every), True)
