@@ -34,7 +34,7 @@ def main() -> None:
         until(page, "document.body.dataset.at !== undefined")
         page.evaluate(SET_TIME, TAKEN_AT)
         page.wait_for_timeout(500)
-        page.screenshot(path=str(top / "previews" / "page.png"))
+        page.screenshot(path=str(top / "previews" / f"{JOB}-page.png"))
         running.close()
 
 

@@ -38,6 +38,8 @@ Style = Literal["png", "svg", "pdf"]
               help="Depth, feed, engagement and force in time; stock before and after.")
 @click.option("--format", "style", type=OneOf(["png", "svg", "pdf"]), default="png",
               show_default=True, help="What kind of pictures.")
+@click.option("--rapids", is_flag=True,
+              help="All rapid moves in the pictures, also where they are many.")
 @click.option("--dark", is_flag=True, help="Pictures on dark ground.")
 @click.option("--post", metavar="NAME",
               help="Machine file: instead of the job's own, or to read PROGRAM with.")
@@ -46,8 +48,8 @@ Style = Literal["png", "svg", "pdf"]
                    "of what is told CAMGEN_LANGUAGE.")
 @click.option("--out", type=NamedPath(path_type=Path, file_okay=False), metavar="DIR",
               help="Folder for what is made; else out/ and the file's name.")
-def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark: bool,
-            post: str | None, language: str | None, out: Path | None) -> None:
+def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, rapids: bool,
+            dark: bool, post: str | None, language: str | None, out: Path | None) -> None:
     """Draw what the programs of a JOB do, or any PROGRAM, whoever wrote it.
 
     Everything drawn is read back from the program's text. A job whose proofs fail is drawn too, so
@@ -55,7 +57,7 @@ def preview(what: tuple[Path, ...], page: bool, course: bool, style: Style, dark
 
     Example: camgen preview jobs/third-wheel.yaml --page
     """
-    wanted = _Wanted(page, course, style, dark, post, language)
+    wanted = _Wanted(page, course, style, rapids, dark, post, language)
     for path in what:
         if len(what) > 1 and path.name.endswith(".proof.yaml"):
             continue  # jobs/*.yaml names the records beside the jobs too
@@ -79,6 +81,7 @@ class _Wanted:
     page: bool
     course: bool
     style: Style
+    rapids: bool
     dark: bool
     post: str | None
     language: str | None
@@ -100,7 +103,7 @@ def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
         end = "-course" if wanted.course else ""
         return {f"{proved.stem}-{name}{end}.{wanted.style}": picture.content for name, picture
                 in drawn_of_job(proved, course=wanted.course, dark=wanted.dark,
-                                style=wanted.style).items()}
+                                style=wanted.style, rapids=wanted.rapids).items()}
 
 
 def _tell_failed(proved: Proved) -> None:
@@ -137,12 +140,13 @@ def _of_program(path: Path, wanted: _Wanted) -> dict[str, bytes]:
                     "pictures", "read-for", machine=machine.name))],
                 machine, path.name, language=language).encode()}
         return {f"{path.stem}.{wanted.style}": program_picture(
-            program, machine, wanted.style, dark=wanted.dark, language=language)}
+            program, machine, wanted.style, dark=wanted.dark, language=language,
+            rapids=wanted.rapids)}
 
 
 def program_picture(
     program: ReadProgram, machine: Machine, style: Style, *, dark: bool = False,
-    language: str = "en",
+    language: str = "en", rapids: bool = False,
 ) -> bytes:
     """The picture of a program of which no more is known than its text."""
     from camgen.preview.setup import draw_setup
@@ -150,4 +154,4 @@ def program_picture(
 
     return draw_setup(None, [program], machine, {}, (), program.name,
                       subtitle=words(language)("pictures", "read-for", machine=machine.name),
-                      format=style, dark=dark, language=language).content
+                      format=style, dark=dark, language=language, rapids=rapids).content

@@ -85,17 +85,19 @@ def report_name(proved: Proved) -> str:
 
 
 def drawn_of_job(
-    proved: Proved, *, course: bool = False, dark: bool = False, style: Style = "png"
+    proved: Proved, *, course: bool = False, dark: bool = False, style: Style = "png",
+    rapids: bool = False,
 ) -> Mapping[str, Picture]:
-    """The picture of each setup by its name, or its ``course`` in time.
+    """The picture of each setup by its name, or its ``course`` in time; with all ``rapids``.
 
     Raises Refused where all proofs hold and a picture does not say the same as the sheet.
     """
     from camgen.make.pictures import courses_of, pictures_of
     from camgen.make.told.same_drawn import courses_parted, pictures_parted
 
-    draw, compare = (courses_of, courses_parted) if course else (pictures_of, pictures_parted)
-    drawn = draw(proved, dark=dark, style=style)
+    compare = courses_parted if course else pictures_parted
+    drawn = (courses_of(proved, dark=dark, style=style) if course else
+             pictures_of(proved, dark=dark, style=style, rapids=rapids))
     if not proved.failed:
         output = output_of(proved, pictures=False)
         faults = compare(output.files[output.sheet].decode(),

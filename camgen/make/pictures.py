@@ -32,11 +32,13 @@ MOST_FAILURES = 6
 
 
 def pictures_of(
-    proved: Proved, *, dark: bool = False, style: Style = "png"
+    proved: Proved, *, dark: bool = False, style: Style = "png", rapids: bool = False
 ) -> dict[str, Picture]:
-    """The picture of each setup, by the setup's name."""
+    """The picture of each setup, by the setup's name; with all ``rapids``, or where they are few.
+    """
     return {
-        setup.name: picture_of(proved, setup, setup.read, setup.proofs, style, dark=dark)
+        setup.name: picture_of(proved, setup, setup.read, setup.proofs, style, dark=dark,
+                               rapids=rapids)
         for setup in proved.setups
     }
 
@@ -123,7 +125,7 @@ def _beneath(proved: Proved, setup: ProvedSetup) -> str:
 
 def picture_of(
     proved: Proved, setup: ProvedSetup, programs: Sequence[ReadProgram], proofs: Sequence[Proof],
-    style: Style = "png", *, dark: bool = False,
+    style: Style = "png", *, dark: bool = False, rapids: bool = False,
 ) -> Picture:
     """The picture of programs, ours or not, as those of one setup of a job."""
     job = proved.job_file.job
@@ -141,6 +143,7 @@ def picture_of(
         format=style,
         dark=dark,
         language=proved.language,
+        rapids=rapids,
     )
 
 

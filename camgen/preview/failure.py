@@ -404,7 +404,7 @@ def _program(board: Board, evidence: Evidence, proof: Proof, cut: int, box: Box)
 
 def _flat_key(board: Board) -> list[tuple[Sample, str]]:
     return [("fault", board.says("fault")), ("edge", board.says("part")),
-            ("swath", board.says("swath")), ("rapid", board.says("rapid")),
+            ("swath", board.says("swath-plain")), ("rapid", board.says("rapid")),
             ("holding", board.says("clamp"))]
 
 

@@ -46,16 +46,17 @@ def draw_setup(
     format: Style = "png",
     dark: bool = False,
     language: str = "en",
+    rapids: bool = False,
 ) -> Picture:
     """The picture of a setup's programs as read back.
 
     ``cutters`` and ``names`` are by the number the program calls them by. With no ``layout`` the
-    motion alone is drawn, as of flat work. Never raises for what a program holds: what is not known
-    is not drawn.
+    motion alone is drawn, as of flat work. ``rapids``: all of them, however many. Never raises
+    for what a program holds: what is not known is not drawn.
     """
     board, says = board_of_setup(layout, programs, machine, cutters, proofs, title,
                                  subtitle=subtitle, names=names, mate=mate, dark=dark,
-                                 language=language)
+                                 language=language, rapids=rapids)
     return Picture(board.bytes(format, title, says), says,
                    tuple(text.get_text() for text in board.texts))
 
@@ -73,6 +74,7 @@ def board_of_setup(
     mate: Mate | None = None,
     dark: bool = False,
     language: str = "en",
+    rapids: bool = False,
 ) -> tuple[Board, str]:
     """The same before it is turned to bytes, so that its texts can be measured."""
     board = new_board(WIDTH, HEIGHT, palette(dark), language)
@@ -90,7 +92,7 @@ def board_of_setup(
             flat = layout
         case None:
             flat = layout_around_track(track)
-    return board, draw_flat(board, flat, track, cutters, names or {}, area)
+    return board, draw_flat(board, flat, track, cutters, names or {}, area, rapids=rapids)
 
 
 def draw_head(board: Board, title: str, subtitle: str, proofs: Sequence[Proof]) -> None:

@@ -18,7 +18,7 @@ from camgen.part.shape import PartShape
 from camgen.preview.course.track import Track
 from camgen.preview.flat.hole_names import draw_hole_names
 from camgen.preview.flat.least_room import LeastRoom, places_of_least_room
-from camgen.preview.flat.plan_view import PlacedSpot, PlanPanels, draw_work
+from camgen.preview.flat.plan_view import PlacedSpot, PlanPanels, draw_work, rapids_across
 from camgen.preview.flat.section import draw_section, section_bounds
 from camgen.preview.flat.sides import draw_against_time
 from camgen.preview.paper.board import Board, Box, Panel
@@ -28,24 +28,28 @@ from camgen.shop.cutters import Cutter
 
 __all__ = ["draw_flat", "draw_plan", "layout_around_track"]
 
+# Lines of rapid moves that a plan bears.
+MOST_RAPIDS = 20
 # A loupe that enlarges the plan by less shows nothing new.
 _WORTH = 1.6
 
 
 def draw_flat(
     board: Board, layout: FlatLayout, track: Track, cutters: Mapping[int, Cutter],
-    names: Mapping[int, str], area: Box,
+    names: Mapping[int, str], area: Box, *, rapids: bool = False,
 ) -> str:
     """Draw flat work on a board within ``area``; answers what the picture shows, in words.
 
-    ``cutters`` and ``names`` are by number.
+    ``cutters`` and ``names`` are by number. More rapid moves than :data:`MOST_RAPIDS` are left out
+    unless ``rapids`` asks for them: they hide what is cut.
     """
     cutting = track.cutting
     lowest = float(track.end[cutting, 2].min()) if cutting.any() else layout.bottom
     # Whatever goes through is as deep as can be: the carrier beneath does not count.
     deepest = min(max(lowest, layout.bottom), layout.top - 1e-6)
-    work = PlanPanels(layout, track, cutters, deepest)
-    key = draw_key(board, area.x, area.y, area.width, _key_items(board, layout))
+    many = rapids_across(track)
+    work = PlanPanels(layout, track, cutters, deepest, rapids or many <= MOST_RAPIDS)
+    key = draw_key(board, area.x, area.y, area.width, _key_items(board, work, many))
     field = Box(area.x, area.y + key + 1.5, area.width, area.height - key - 1.5)
     piece = layout.places[0] if layout.places else (0.0, 0.0)
     least = tuple(LeastRoom((one.place[0] + piece[0], one.place[1] + piece[1]), one.size, one.what)
@@ -196,7 +200,7 @@ def _plan(board: Board, work: PlanPanels, box: Box, margin: float, tight: LeastR
     With it the number of each entry.
     """
     bounds = _around(_field_of(work), margin)
-    foot = 5.0
+    foot = 5.0 if work.layout.stock.is_empty else 9.4
     if work.layout.stock.is_empty:
         plan = board.scaled(Box(box.x, box.y + foot, box.width, box.height - foot), bounds)
     else:
@@ -211,12 +215,39 @@ def _plan(board: Board, work: PlanPanels, box: Box, margin: float, tight: LeastR
                      Box(box.x, base, box.width, under))
         board.keep_clear(Box(box.x, base, box.width, under))
     numbers = draw_work(work, plan, detail=detail, board=board)
-    board.scale_bar(plan.scale, box.x, box.y + 0.6, longest=22.0)
+    board.scale_bar(plan.scale, box.x, box.y + foot - 4.4, longest=22.0)
     if not work.layout.stock.is_empty:
-        board.text(box.x + box.width, box.y + 0.1, 
+        board.text(box.x, box.y + 0.1, _sizes(board, work.layout), halo=True, width=box.width)
+        board.text(box.x + box.width, box.y + foot - 4.9,
                    board.says("section", y=f"{tight.place[1]:.2f}"), across="right", halo=True,
                    colour=board.colours.quiet)
     return plan, numbers
+
+
+def _sizes(board: Board, layout: FlatLayout) -> str:
+    """How large the stock is, and the part where its outline is known."""
+    stock = _size(layout.stock, layout.top - layout.bottom)
+    if not layout.places:
+        return board.says("size-stock", stock=stock)
+    outline = Polygon(layout.part.outline.points(0.001))
+    return board.says("sizes", stock=stock, part=_size(outline, layout.face - layout.back))
+
+
+def _size(shape: Polygon, thick: float) -> str:
+    """Diameter, or length and width, by thickness, mm.
+
+    >>> _size(Polygon([(0, 0), (4, 0), (4, 2.5), (0, 2.5)]), 0.8)
+    '4 × 2.5 × 0.8'
+    >>> from shapely import Point, box
+    >>> _size(Point(0, 0).buffer(18, 64), 1.8), _size(box(0, 0, 36, 36), 1.8)
+    ('D 36 × 1.8', '36 × 36 × 1.8')
+    """
+    low_x, low_y, high_x, high_y = shape.bounds
+    wide, high = high_x - low_x, high_y - low_y
+    # A polygon of many corners on a circle has nearly the circle's area.
+    if abs(wide - high) < 1e-3 * wide and abs(shape.area / (math.pi / 4 * wide * high) - 1) < 2e-3:
+        return f"D {wide:.5g} × {thick:.3g}"
+    return f"{wide:.4g} × {high:.4g} × {thick:.3g}"
 
 
 def _piece_and_spot(
@@ -286,9 +317,12 @@ def _around(bounds: Sequence[float], share: float) -> tuple[float, float, float,
     return bounds[0] - margin, bounds[1] - margin, bounds[2] + margin, bounds[3] + margin
 
 
-def _key_items(board: Board, layout: FlatLayout) -> list[tuple[Sample, str]]:
+def _key_items(board: Board, work: PlanPanels, rapids: int) -> list[tuple[Sample, str]]:
+    layout = work.layout
     items: list[tuple[Sample, str]] = [
-        ("swath", board.says("swath")), ("rapid", board.says("rapid")),
+        ("swath", board.says("swath", depth=f"{layout.top - work.lowest:.3g}")),
+        ("rapid", board.says("rapid") if work.rapids else
+         board.says("rapids-left-out", count=rapids)),
         ("entry", board.says("entry")), ("zero", board.says("zero")),
     ]
     if layout.places:

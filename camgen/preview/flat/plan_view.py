@@ -26,7 +26,7 @@ from camgen.shapes.path import Path, Point, circle
 from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["PlacedSpot", "PlanPanels", "draw_work"]
+__all__ = ["PlacedSpot", "PlanPanels", "draw_work", "rapids_across"]
 
 # A place on the work, mm.
 PlacedSpot = tuple[float, float]
@@ -40,12 +40,13 @@ _NO_LINES = 0.5
 
 @dataclass(frozen=True)
 class PlanPanels:
-    """What all panels of one picture draw."""
+    """What all panels of one picture draw; ``rapids`` whether their lines are among it."""
 
     layout: FlatLayout
     track: Track
     cutters: Mapping[int, Cutter]
     lowest: float
+    rapids: bool = True
 
 
 def draw_work(work: PlanPanels, panel: Panel, *, detail: bool, board: Board, entries: bool = True,
@@ -64,7 +65,8 @@ def draw_work(work: PlanPanels, panel: Panel, *, detail: bool, board: Board, ent
         panel.add(Outline(ring, closed=True, fill=False, edgecolor=colours.quiet, linewidth=0.8,
                           zorder=9))
     _swaths(work, panel, board)
-    _rapids(work, panel, board)
+    if work.rapids:
+        _rapids(work, panel, board)
     lines = [path.moved(*place).points(0.05 / panel.scale)
              for one in (layout, *layout.beside)
              for place in one.places for path in part_lines(one.part)]
@@ -213,22 +215,43 @@ def _apart(lines: Sequence[Floats], diameter: float) -> list[float]:
     return found.tolist()
 
 
+def _across_at_rapid(track: Track) -> Flags:
+    """Which stretches are rapid moves that go somewhere else in plan."""
+    return np.asarray(track.rapid & np.any(track.start[:, :2] != track.end[:, :2], axis=1))
+
+
+def rapids_across(track: Track) -> int:
+    """How many rapid moves go somewhere else in plan: unbroken ones count as one."""
+    return len(runs(_across_at_rapid(track)))
+
+
 def _rapids(work: PlanPanels, panel: Panel, board: Board) -> None:
     from matplotlib.collections import LineCollection
 
     track = work.track
-    across = np.any(track.start[:, :2] != track.end[:, :2], axis=1)
-    lines = _polylines(track, track.rapid & across, 0.03 / panel.scale)
+    lines = _polylines(track, _across_at_rapid(track), 0.03 / panel.scale)
     if lines:
         panel.add(LineCollection(lines, linewidths=WIDTHS["rapid"], colors=board.colours.rapid,
                                  linestyles=[DASHES["rapid"]], capstyle="round", zorder=10))
 
 
-def _zero(panel: Panel, board: Board) -> None:
-    """Program zero: a cross through an open ring."""
-    from matplotlib.lines import Line2D
+# How far the arrows of the axes reach from program zero on paper, mm.
+_ARROW = 9.0
 
-    arm = 3.2 / panel.scale
+
+def _zero(panel: Panel, board: Board) -> None:
+    """Program zero: a cross through an open ring, and where there is room the axes as arrows."""
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import FancyArrowPatch
+
+    arm, far = 3.2 / panel.scale, _ARROW / panel.scale
+    for name, x, y in (("X", far, 0.0), ("Y", 0.0, far)):
+        at = panel.on_board(x, y)
+        if panel.round is None and panel.box.holds(at) and board.label(
+                *at, name, away=0.8, within=panel.box, weight="bold", first=-1.0 if x else 1.0):
+            panel.add(FancyArrowPatch((0, 0), (x, y), arrowstyle="-|>", mutation_scale=7,
+                                      shrinkA=0, shrinkB=0, linewidth=0.8, zorder=20,
+                                      color=board.colours.mark))
     for xs, ys in (((-arm, arm), (0, 0)), ((0, 0), (-arm, arm))):
         panel.add(Line2D(xs, ys, color=board.colours.mark, linewidth=0.8, zorder=20))
     panel.add(Line2D((0,), (0,), marker="o", markersize=5, linestyle="none", zorder=21,

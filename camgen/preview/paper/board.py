@@ -47,6 +47,11 @@ class Box:
         """Its middle, mm."""
         return self.x + self.width / 2, self.y + self.height / 2
 
+    def holds(self, point: tuple[float, float]) -> bool:
+        """Whether a point of the board lies in it."""
+        return (self.x <= point[0] <= self.x + self.width
+                and self.y <= point[1] <= self.y + self.height)
+
     def overlaps(self, other: Box) -> bool:
         """Whether the two share any area.
 
