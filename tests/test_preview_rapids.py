@@ -13,7 +13,8 @@ from camgen.words import languages, words
 
 
 def _texts(stem: str, *, rapids: bool) -> list[tuple[str, ...]]:
-    return [one.texts for one in pictures_of(proved_demo(stem), rapids=rapids, style="svg").values()]
+    drawn = pictures_of(proved_demo(stem), rapids=rapids, style="svg")
+    return [one.texts for one in drawn.values()]
 
 
 @pytest.mark.parametrize("stem", ["train-plate", "seconds-wheel"])
