@@ -33,7 +33,7 @@ from camgen.steps.areas.pocket_ground import (
     ground_at,
     reached,
 )
-from camgen.steps.areas.pocket_ladder import Chosen, by_ladder
+from camgen.steps.areas.pocket_ladder import Chosen, by_ladder, width_of
 from camgen.steps.areas.pocket_words import (
     PocketStep,
     finish_of,
@@ -41,7 +41,6 @@ from camgen.steps.areas.pocket_words import (
     is_last,
     pockets_chosen,
     skin_of,
-    width_of,
 )
 from camgen.steps.areas.ways_down import nearest_hole, no_hole, no_room_for_ramp, ramp_about
 from camgen.steps.kind import FlatBench
@@ -224,7 +223,7 @@ def _rough(
                 Message("a smaller `floor`"),
             )
         )
-    width = width_of(words, bench.cutter)
+    width = width_of(bench, words)
     if last:
         rough = [
             stretch for one in areas

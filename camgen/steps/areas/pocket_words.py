@@ -24,12 +24,10 @@ __all__ = [
     "pockets_chosen",
     "skin_of",
     "taking",
-    "width_of",
 ]
 
-# Radial depth of a pass, what is left on walls and the step-over of the last pass over a floor, as
-# shares of the cutter's diameter, unless the job says. Common practice, no source.
-WIDTH_SHARE = 0.15
+# What is left on walls and the step-over of the last pass over a floor, as shares of the cutter's
+# diameter, unless the job says. Common practice, no source.
 FINISH_SHARE = 0.05
 FLOOR_SHARE = 0.4
 
@@ -96,11 +94,6 @@ def taking(bench: FlatBench, recess: Recess) -> list[tuple[int, PocketStep, Cutt
 def is_last(bench: FlatBench, recess: Recess) -> bool:
     """Whether no later step of the setup takes the pocket."""
     return taking(bench, recess)[-1][0] <= bench.number
-
-
-def width_of(words: PocketStep, cutter: Cutter) -> float:
-    """Radial depth of a pass, mm."""
-    return WIDTH_SHARE * cutter.diameter if words.width is None else words.width
 
 
 def finish_of(bench: FlatBench, words: PocketStep, recess: Recess) -> float:
