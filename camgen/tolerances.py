@@ -9,6 +9,7 @@ says for what. From the finest to the coarsest:
 - chords in place of arcs: `MOTION_CHORD` where a proof measures, `GROUND_CHORD` where metal may not
   be taken for gone, `AREA_CHORD` where areas are cut, `CHECK_CHORD` where a job is looked over,
   `STOCK_CHORD` of raw stock, `ROUGH_CHORD` where only the extent is asked for;
+- curves: `DRAWN_CURVE` that one drawn or typed as points may be off the arcs it is taken as;
 - metal left: `LEFT_IN_CORNER` that a cutter may leave in a corner that is none;
 - zeros that a person finds: `ZERO_ALONG`, `ZERO_INFEED`;
 - areas: `TOUCHING_AREA`, `CHECK_TOUCHING_AREA`.
@@ -22,6 +23,7 @@ __all__ = [
     "AREA_CHORD",
     "CHECK_CHORD",
     "CHECK_TOUCHING_AREA",
+    "DRAWN_CURVE",
     "GROUND_CHORD",
     "LEAST_INCREMENT",
     "LEFT_IN_CORNER",
@@ -58,6 +60,11 @@ MERGED_WAY: Final = 0.002
 """Short blocks that a slow control is not asked to read become a way that departs from the planned
 one by no more, unless a machine file says otherwise: as far as a chord stands off its arc where a
 machine file says nothing of it, a tenth of the least skin that is left on a wall for later."""
+
+DRAWN_CURVE: Final = 0.002
+"""Arcs and lines in place of a curve that was drawn, or given as many points, lie no further from
+it, to either side: a tenth of the least skin that is left on a wall for later, a sixth of the
+limits of a hole of class H7 of 3 to 6 mm (ISO 286-2: 12 µm)."""
 
 MOTION_CHORD: Final = 0.0001
 """Chords in place of arcs of the motion where a proof measures on points: a tenth of a micrometre,

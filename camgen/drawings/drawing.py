@@ -17,6 +17,7 @@ from camgen.plainfile import plain_bytes
 from camgen.shapes.fitting import curved
 from camgen.shapes.path import Path
 from camgen.shop.model import LONGEST
+from camgen.tolerances import DRAWN_CURVE
 from camgen.values import dataclass
 
 __all__ = ["Drawing", "DrawnLayer", "Mended", "drawn_lines", "read_drawing"]
@@ -61,7 +62,7 @@ def read_drawing(
     *,
     layer: str | None = None,
     gap: float = 0.005,
-    tolerance: float = 0.002,
+    tolerance: float = DRAWN_CURVE,
     units: str | None = None,
 ) -> Drawing:
     """Read the DXF or SVG drawing at ``path``, all of it or one ``layer``.

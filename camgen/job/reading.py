@@ -15,6 +15,7 @@ from camgen.job.joined.drawn import with_drawings
 from camgen.job.joined.family import grafted, whole_family
 from camgen.job.joined.patterns import shared_names, with_patterns, with_whole_names
 from camgen.job.joined.places import found_places
+from camgen.job.joined.typed_curves import with_curves
 from camgen.job.mending import faults_beside, misspelt, without_unfit
 from camgen.job.models import Job, StepWords
 from camgen.job.units import in_mm
@@ -118,7 +119,8 @@ def _look(
         job, document, lambda other: read_job(other, step_words, (path, *above)), above)
     patterns = with_patterns(job, document, found)
     document = patterns.document
-    drawn = with_drawings(patterns.job, document)
+    curves = with_curves(patterns.job)
+    drawn = with_drawings(curves.job, document)
     cut = with_cutters(with_whole_names(drawn.job, patterns.members), document)
     job, misplaced = with_corners_left(cut.job, document)
     amiss = (*found.faults, *patterns.faults, *drawn.faults, *cut.faults, *misplaced,
@@ -131,7 +133,7 @@ def _look(
         faults += disagree
     return _Looked(document, job, tuple(faults), schema, tuple(disagree), data, kinds,
                    unclear, tuple(dict.fromkeys((*tables, *found.files, *drawn.files, *cut.files))),
-                   tuple(dict.fromkeys((*found.remarks, *drawn.remarks))))
+                   tuple(dict.fromkeys((*found.remarks, *curves.remarks, *drawn.remarks))))
 
 
 def _rest(

@@ -13,7 +13,10 @@ from camgen.shapes.offset import Area
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle, turn_between
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT, SAME_POINT
 
-__all__ = ["PLANE_FIGURES", "area_of", "figures_of", "lie_of", "path_of", "places_of"]
+__all__ = [
+    "PLANE_FIGURES", "area_of", "as_typed", "figures_of", "lie_of", "path_of", "path_words",
+    "places_of",
+]
 
 # A corner so near to a whole turn back, radians, is one: no cutter follows it.
 TURNED_BACK = math.radians(1.0)
@@ -71,6 +74,23 @@ def _own_path(shape: Shape) -> Path:
     assert shape.path is not None
     path = _drawn(shape.path)
     return filleted(path, shape.corner) if shape.corner > SHARP else path
+
+
+def as_typed(shape: Shape) -> Path:
+    """The lines and arcs of a polygon or a path as its words give them, sharp at its corners.
+
+    Raises Refused when its numbers make none.
+    """
+    return _drawn(shape.path or tuple(PathPiece(to=at) for at in shape.polygon or ()))
+
+
+def path_words(path: Path) -> tuple[PathPiece, ...]:
+    """A closed path in the words of a job."""
+    return tuple(
+        PathPiece(to=tuple(piece.end),
+                  centre=tuple(piece.centre) if isinstance(piece, ArcTo) else None,
+                  clockwise=isinstance(piece, ArcTo) and piece.clockwise)
+        for piece in path.pieces)
 
 
 def _drawn(given: tuple[PathPiece, ...]) -> Path:

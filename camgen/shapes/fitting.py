@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import shapely
 
 from camgen.arrays import Floats
 from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, turn_between
 
-__all__ = ["curved", "fitted"]
+__all__ = ["FEWEST", "curved", "fitted", "furthest_apart"]
 
 # Lines that turn by more than this, radians, where they meet are sides and no curve; so are fewer
 # than so many of them.
@@ -71,6 +72,19 @@ def curved(path: Path, tolerance: float) -> Path:
             run = [piece.end]
     pieces += _run(run, tolerance)
     return Path(path.start, tuple(pieces), path.closed)
+
+
+def furthest_apart(path: Path, other: Path, fine: float) -> float:
+    """How far two paths that stand for one line lie apart at the most, mm; found to ``fine`` mm.
+
+    >>> from camgen.shapes.path import circle
+    >>> round(furthest_apart(circle(Point(0, 0), 1.0), circle(Point(0, 0), 1.001), 1e-5), 4)
+    0.001
+    """
+    rows = path.points(fine), other.points(fine)
+    lines = [shapely.LineString(row) for row in rows]
+    return max(float(shapely.distance(shapely.points(row), line).max())
+               for row, line in zip(rows, reversed(lines), strict=True))
 
 
 def _run(run: list[Point], tolerance: float) -> list[Piece]:

@@ -18,9 +18,10 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.joined.cut_by import trace_files
 from camgen.job.models import Job
 from camgen.messages import Message
+from camgen.part.figures import path_words
 from camgen.part.plates.place_words import DrawnPlaces
 from camgen.part.plates.plate import Plate
-from camgen.part.plates.plate_words import PathPiece, Pocket, Shape
+from camgen.part.plates.plate_words import Pocket, Shape
 from camgen.plainfile import plain_bytes, why_not
 from camgen.shapes.path import ArcTo, Point
 from camgen.shapes.path import Path as DrawnPath
@@ -273,16 +274,8 @@ def _grouped(
 
 def _as_path(shape: Shape, path: DrawnPath) -> Shape:
     """The shape with the lines and arcs of a path instead of its drawing."""
-    pieces = tuple(
-        PathPiece(
-            to=tuple(piece.end),
-            centre=tuple(piece.centre) if isinstance(piece, ArcTo) else None,
-            clockwise=isinstance(piece, ArcTo) and piece.clockwise,
-        )
-        for piece in path.pieces
-    )
     return shape.model_copy(
-        update={"path": pieces, "drawing": None, "layer": None, "drawn_in": None}
+        update={"path": path_words(path), "drawing": None, "layer": None, "drawn_in": None}
     )
 
 
