@@ -131,7 +131,7 @@ def picture_of(
     job = proved.job_file.job
     sections = setup.planned.moves.sections
     return draw_setup(
-        setup.planned.layout,
+        setup.planned.work.shown,
         _at_one_station(setup, programs),
         proved.machine,
         setup.evidence.cutters,

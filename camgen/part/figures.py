@@ -14,8 +14,8 @@ from camgen.shapes.path import ArcTo, LineTo, Path, Piece, Point, circle, turn_b
 from camgen.tolerances import AREA_CHORD, LEAST_INCREMENT, SAME_POINT
 
 __all__ = [
-    "PLANE_FIGURES", "area_of", "as_typed", "figures_of", "lie_of", "path_of", "path_words",
-    "places_of",
+    "PLANE_FIGURES", "area_of", "as_typed", "figures_of", "lie_of", "path_of", "places_of",
+    "typed_pieces",
 ]
 
 # A corner so near to a whole turn back, radians, is one: no cutter follows it.
@@ -84,7 +84,7 @@ def as_typed(shape: Shape) -> Path:
     return _drawn(shape.path or tuple(PathPiece(to=at) for at in shape.polygon or ()))
 
 
-def path_words(path: Path) -> tuple[PathPiece, ...]:
+def typed_pieces(path: Path) -> tuple[PathPiece, ...]:
     """A closed path in the words of a job."""
     return tuple(
         PathPiece(to=tuple(piece.end),

@@ -149,8 +149,16 @@ def _left_at(places: Sequence[_Place], ground: BaseGeometry, radius: float) -> F
     centres = _centres(ground, radius)
     if centres.is_empty:
         return np.full(len(places), np.inf)
+    # A wall lies outside of where centres may be: the nearest of their edges is as near as they.
+    rings = [shapely.get_coordinates(ring)
+             for ring in shapely.get_rings(shapely.get_parts(centres))]
+    ends = np.concatenate([np.stack((ring[:-1], ring[1:]), axis=1) for ring in rings])
+    edges = shapely.STRtree(np.asarray(shapely.linestrings(ends)))
     points = shapely.points([one.at for one in places])
-    return np.asarray(shapely.distance(points, centres)) - radius - 2 * FINE
+    (row, _), far = edges.query_nearest(points, return_distance=True, all_matches=False)
+    left = np.empty(len(places))
+    left[row] = far
+    return left - radius - 2 * FINE
 
 
 def _gathered(
@@ -208,7 +216,7 @@ def wall_as_left(
     if not corners:
         return path, ()
     centres = _centres(_ground(path, radius, outside), radius)
-    pieces = _besides(path, radius, outside)
+    pieces = _Nearby.of(_besides(path, radius, outside))
     faults: list[Fault] = []
     fillets: list[Fillet] = []
     left: list[LeftCorner] = []
@@ -239,6 +247,32 @@ def _is_corner(corner: TightCorner, fillet: Fillet, angle: float) -> bool:
     return math.dist(corner.at, fillet.centre) - fillet.radius < most + LEFT_IN_CORNER
 
 
+@dataclass(frozen=True)
+class _Nearby:
+    """Pieces of a wall, found by where they lie."""
+
+    pieces: tuple[Beside, ...]
+    tree: shapely.STRtree
+
+    @classmethod
+    def of(cls, pieces: Sequence[Beside]) -> _Nearby:
+        """All of a wall's pieces; an arc is looked for in all of its circle."""
+        return cls(tuple(pieces), shapely.STRtree([_box(one) for one in pieces]))
+
+    def about(self, point: Point, far: float) -> Iterator[Beside]:
+        """Those that may lie as near to a point, in order along the wall."""
+        window = shapely.box(point.x - far, point.y - far, point.x + far, point.y + far)
+        for number in sorted(self.tree.query(window).tolist()):
+            yield self.pieces[number]
+
+
+def _box(one: Beside) -> BaseGeometry:
+    if isinstance(one.piece, ArcTo):
+        own, (x, y) = math.dist(one.start, one.piece.centre), one.piece.centre
+        return shapely.box(x - own, y - own, x + own, y + own)
+    return shapely.LineString([one.start, one.start if one.piece is None else one.piece.end])
+
+
 def _besides(path: Path, radius: float, outside: bool) -> list[Beside]:
     """What a circle may touch: every piece, and each corner that stands out towards the cutter."""
     found = []
@@ -255,15 +289,15 @@ def _besides(path: Path, radius: float, outside: bool) -> list[Beside]:
 
 
 def _fillet(
-    path: Path, pieces: Sequence[Beside], corner: TightCorner, radius: float, outside: bool,
+    path: Path, pieces: _Nearby, corner: TightCorner, radius: float, outside: bool,
     centres: BaseGeometry,
 ) -> Fillet | None:
     """The arc of a cutter that stands as deep in a corner as it can get; None where it touches
     more than the corner's two sides."""
     near = Point(*shapely.shortest_line(centres, shapely.Point(corner.at)).coords[0][:2])
-    off = [(abs(_from(one, near) - radius), one) for one in pieces]
-    touched = sorted((pair for pair in off if pair[0] < 20 * FINE + LEFT_IN_CORNER),
-                     key=lambda pair: pair[0])
+    room = 20 * FINE + LEFT_IN_CORNER
+    off = [(abs(_from(one, near) - radius), one) for one in pieces.about(near, radius + room)]
+    touched = sorted((pair for pair in off if pair[0] < room), key=lambda pair: pair[0])
     around = [path_of for _, one in touched if (path_of := _alone(one)) is not None]
     half = path.length / 2
     before = [one for _, one in touched if 0 < (corner.along - one.along) % path.length < half]

@@ -18,7 +18,7 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.joined.cut_by import trace_files
 from camgen.job.models import Job
 from camgen.messages import Message
-from camgen.part.figures import path_words
+from camgen.part.figures import typed_pieces
 from camgen.part.plates.place_words import DrawnPlaces
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import Pocket, Shape
@@ -275,7 +275,7 @@ def _grouped(
 def _as_path(shape: Shape, path: DrawnPath) -> Shape:
     """The shape with the lines and arcs of a path instead of its drawing."""
     return shape.model_copy(
-        update={"path": path_words(path), "drawing": None, "layer": None, "drawn_in": None}
+        update={"path": typed_pieces(path), "drawing": None, "layer": None, "drawn_in": None}
     )
 
 

@@ -11,7 +11,7 @@ from functools import lru_cache
 from camgen.faults import Refused
 from camgen.job.models import Job
 from camgen.messages import Message
-from camgen.part.figures import as_typed, path_words
+from camgen.part.figures import as_typed, typed_pieces
 from camgen.part.plates.plate import Plate
 from camgen.part.plates.plate_words import PathPiece, Pocket, Shape
 from camgen.shapes.fitting import FEWEST, curved, furthest_apart
@@ -65,7 +65,7 @@ def _shape(shape: Shape, name: str, remarks: list[Message]) -> Shape:
     remarks.append(Message(
         "{name}: {count} lines and arcs are taken as {made}, at most {off:.1f} µm off them",
         name=name, count=len(typed.pieces), made=len(made.pieces), off=1000 * off))
-    return shape.model_copy(update={"path": path_words(made), "polygon": None})
+    return shape.model_copy(update={"path": typed_pieces(made), "polygon": None})
 
 
 @lru_cache(maxsize=64)
