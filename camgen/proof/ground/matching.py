@@ -185,6 +185,7 @@ class _Walk:
             if answered:
                 i, j = i + 1, j + answered
                 continue
+            clear = self._adds_nothing(j, i)
             together = merged_run(self.plan, self.read, i, j, self.machine, self.ends, self.along)
             if together is not None:
                 count = np.arange(max(together.planned, together.read))
@@ -193,10 +194,10 @@ class _Walk:
                                    j + count * together.read // len(count),
                                    np.full(len(count), together.off)))
                 i, j = i + together.planned, j + together.read
-            elif self._adds_nothing(j, i):
-                j += 1
-            elif self._is_there(i, j):
+            elif (self.plan.kind[i] == LINE or not clear) and self._is_there(i, j):
                 i += 1
+            elif clear:
+                j += 1
             else:
                 return self._match(plan_numbers, read_numbers, i, j)
         while j < m and self._adds_nothing(j):

@@ -302,7 +302,8 @@ def _wall(
                 moves.append(Feed(fine.along, x=begin.x, y=begin.y))
             else:
                 moves += above(layout, begin)
-        moves += enter(fine, level, cleared=True)
+        # Beyond an open side clearing may have left a corner standing.
+        moves += enter(fine, level, cleared=way.closed)
         if way.closed:
             moves += follow(onto, fine, climb)
             moves += follow(way, fine, climb)
