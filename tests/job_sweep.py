@@ -79,6 +79,37 @@ setups:
     steps:
       - mill-flats: {cutter: mill}
 """,
+    "ring": """
+job: ring
+material: brass
+post: plain-iso
+turned:
+  sections:
+    - {diameter: 10, length: 1.2}
+    - {diameter: 12, length: 6}
+  bore: 7.0
+  holes:
+    screws: {count: 6, diameter: 0.5, along: 0.6, depth: 0.9,
+             counterbore: {diameter: 0.9, depth: 0.3}}
+    tube: {angles: [30, 100], diameter: 1.0, along: 3.5}
+cutters:
+  spot: {kind: spot-drill, diameter: 1.0, point-angle: 90, reach: 10}
+  d05: {kind: drill, diameter: 0.5, flute-length: 5, reach: 12}
+  d095: {kind: drill, diameter: 0.95, flute-length: 8, reach: 12}
+  r1: {kind: reamer, diameter: 1.0, flute-length: 8, reach: 14}
+  cb: {kind: counterbore, diameter: 0.9, flute-length: 4, reach: 12}
+setups:
+  - name: round
+    held: {stands-out: 6.5, behind: [{collet: 18, length: 12}, {chuck: 30, length: 30}],
+           arrangement: {along: -X, infeed: -Z, across: Y}}
+    holding: {by: collet in the dividing head}
+    steps:
+      - spot: {cutter: spot}
+      - drill: {cutter: d05, holes: [screws]}
+      - counterbore: {cutter: cb, holes: [screws-counterbore]}
+      - drill: {cutter: d095, holes: [tube]}
+      - ream: {cutter: r1}
+""",
     "probed": f"""
 job: probed
 material: brass

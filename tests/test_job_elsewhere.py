@@ -26,6 +26,7 @@ from camgen.part.features import (
     Opening,
     OutsideThread,
     Recess,
+    RoundHole,
     Thread,
     Whole,
 )
@@ -107,8 +108,11 @@ material: brass
   flats:
     kept: {{count: 2, across: 1.6, length: 2}}
     square: {{count: 4, across: 1.2, length: 1.5}}
+  holes:
+    cross: {{count: 1, diameter: 0.5, along: 4.0}}
 cutters:
   mill: {{kind: end-mill, diameter: 2, flute-length: 4, reach: 10}}
+  drill: {{kind: drill, diameter: 0.5, flute-length: 4, reach: 10}}
 setups:
   - name: round
     held: {{stands-out: 8, behind: {{collet: 8, length: 20}}}}
@@ -134,7 +138,7 @@ def kind_of(one: Feature) -> str:
             return one.mouth
         case Recess() | Opening():
             return f"{type(one).__name__} {one.elsewhere[0]}"
-        case Hole() | Thread() | OutsideThread() | Flats():
+        case Hole() | Thread() | OutsideThread() | Flats() | RoundHole():
             return type(one).__name__
 
 
@@ -153,6 +157,8 @@ def step_for(one: Feature) -> tuple[str, bool]:
             return f"outside-thread: {{cutter: thread, posts: [{name}]}}", False
         case Recess():
             return f"pocket: {{cutter: mill, pockets: [{name}]}}", False
+        case RoundHole():
+            return f"drill: {{cutter: drill, holes: [{name}]}}", False
         case Flats():
             return f"mill-flats: {{cutter: mill, flats: [{name}]}}", False
         case Opening():

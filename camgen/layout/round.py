@@ -8,22 +8,23 @@ where the free end looks towards + of its axis. Lengths mm, angles degrees.
 from __future__ import annotations
 
 import math
+from typing import TypeAlias
 
 from camgen.dividing import Division, divide_at
 from camgen.faults import Fault, Refused
 from camgen.job.models import Job, RoundSetup
 from camgen.job.on_arbor import Turned, bodies_before, bodies_behind, bodies_of, cylinder
-from camgen.job.order.deeds import deeds_of, features_of_job
+from camgen.job.order.deeds import deeds_of, features_of_job, works_round
 from camgen.layout.place import place_of
 from camgen.messages import Message
-from camgen.part.features import Flats
+from camgen.part.features import Flats, RoundHole
 from camgen.part.turned.turned import TurnedPart
 from camgen.shop.machine import Arrangement, Machine
 from camgen.values import dataclass
 
 __all__ = ["RoundFeature", "RoundLayout", "head_angle", "round_layout"]
 
-RoundFeature = Flats
+RoundFeature: TypeAlias = Flats | RoundHole
 
 
 def head_angle(angle: float, arrangement: Arrangement) -> float:
@@ -45,7 +46,8 @@ class RoundLayout:
 
     ``part`` is one piece; they begin at each of ``places`` along the axis. ``made`` are the things
     that are cut round them here. ``behind`` is what holds the piece, ``before`` what stands before
-    it. ``division`` has the places that the head comes to, at all angles of this setup, rising.
+    it; ``begun`` are holes that are marked or drilled here and brought to size elsewhere.
+    ``division`` has the places that the head comes to, at all angles of this setup, rising.
     """
 
     arrangement: Arrangement
@@ -60,11 +62,12 @@ class RoundLayout:
     clearance: float
     before: tuple[Turned, ...] = ()
     behind: tuple[Turned, ...] = ()
+    begun: tuple[RoundHole, ...] = ()
 
     @property
     def thickest(self) -> float:
-        """The greatest radius of the pieces, on which the cutter touches; mm."""
-        return max(radius for _, _, radius in self.part.cylinders)
+        """The greatest radius of the work as far as it stands out, where the cutter touches; mm."""
+        return max(body.radius for body in self.work)
 
     @property
     def work(self) -> tuple[Turned, ...]:
@@ -77,7 +80,8 @@ class RoundLayout:
         for place, end in zip(self.places, ends, strict=True):
             if end > place + self.part.length + 1e-9:
                 found.append(cylinder("bar", place + self.part.length, end, self.bar_radius))
-        return tuple(found)
+        return tuple(cylinder(body.name, body.begin, min(body.end, self.stands_out), body.radius)
+                     for body in found if body.begin < self.stands_out - 1e-9)
 
     @property
     def bodies(self) -> tuple[Turned, ...]:
@@ -179,9 +183,14 @@ def round_layout(job: Job, setup: RoundSetup, machine: Machine) -> RoundLayout:
                   place_of(job, setup, "held")))
     arrangement = held.arrangement or machine.dividing.arrangement
     number = next(n for n, one in enumerate(job.setups) if one.name == setup.name)
-    made = tuple(one for one in features_of_job(job) if isinstance(one, Flats)
-                 and any(deed.number == number and deed.makes(one) for deed in deeds_of(job)))
-    angles = sorted({head_angle(angle, arrangement) for one in made for angle in one.angles})
+    here = [deed for deed in deeds_of(job) if deed.number == number]
+    around = [one for one in features_of_job(job) if isinstance(one, Flats | RoundHole)]
+    made = tuple(one for one in around if any(deed.makes(one) for deed in here))
+    # Holes that are only spotted, or drilled for a later setup, have their angles too.
+    begun = tuple(one for one in around if one not in made and isinstance(one, RoundHole) and any(
+        works_round(deed, what, one) for deed in here for what in deed.says.at_holes))
+    angles = sorted({head_angle(angle, arrangement) for one in (*made, *begun)
+                     for angle in one.angles})
     try:
         division = divide_at(angles or (0.0,), machine.dividing)
     except Refused as no:
@@ -194,6 +203,7 @@ def round_layout(job: Job, setup: RoundSetup, machine: Machine) -> RoundLayout:
         part=part,
         places=tuple(k * (held.pitch or 0.0) for k in range(held.pieces)),
         made=made,
+        begun=begun,
         stands_out=held.stands_out,
         bar_radius=held.rod / 2 if held.rod is not None else last,
         division=division,

@@ -30,6 +30,7 @@ __all__ = [
     "OutsideThread",
     "PartOutline",
     "Recess",
+    "RoundHole",
     "Spaces",
     "Thickness",
     "Thread",
@@ -217,6 +218,37 @@ class Flats:
 
 
 @dataclass(frozen=True)
+class RoundHole:
+    """Holes square to the axis of a turned part, one at each of the ``angles``, all at ``place``
+    along it from the free end.
+
+    Each is ``depth`` below the surface there with its full width, None for one through to the bore,
+    or right through where there is none. A ``flat`` one ends square, others in a drill's point.
+    """
+
+    name: str
+    diameter: float
+    place: float
+    angles: tuple[float, ...]
+    depth: float | None = None
+    flat: bool = False
+    group: str = ""
+    at: NamePath = ()
+    elsewhere: NamePath = ("holes",)
+    face: Face = "upper"
+
+    @property
+    def begin(self) -> float:
+        """Where its rim begins, from the free end."""
+        return self.place - self.diameter / 2
+
+    @property
+    def end(self) -> float:
+        """Where its rim ends, from the free end."""
+        return self.place + self.diameter / 2
+
+
+@dataclass(frozen=True)
 class CrossedOut:
     """The openings between hub, rim and arms of a wheel."""
 
@@ -280,7 +312,8 @@ class Whole:
         return "upper"
 
 
-Feature: TypeAlias = Hole | Cone | Thread | OutsideThread | Recess | Opening | Flats | Whole
+Feature: TypeAlias = (
+    Hole | Cone | Thread | OutsideThread | Recess | Opening | Flats | RoundHole | Whole)
 ThingT = TypeVar("ThingT", CrossedOut, PartOutline, Thickness, Spaces)
 
 

@@ -43,6 +43,7 @@ from camgen.proof.motion.warm_up import prove_warm_up
 from camgen.proof.result import Proof
 from camgen.proof.round.around import prove_around
 from camgen.proof.round.flats_made import prove_flats
+from camgen.proof.round.holes_made import prove_round_holes
 from camgen.proof.round.sections import prove_sections
 from camgen.proof.table.cutter_body import prove_cutter_body
 from camgen.proof.table.head_clear import prove_head_clear
@@ -134,6 +135,7 @@ def _round(evidence: RoundEvidence) -> Iterator[Proof]:
     yield from prove_around(evidence)
     yield from prove_round_clear(evidence)
     yield from prove_flats(evidence)
+    yield from prove_round_holes(evidence)
     yield from prove_sections(evidence)
 
 

@@ -16,6 +16,12 @@ from camgen.steps.holes.spot import SPOT
 from camgen.steps.holes.tap import TAP
 from camgen.steps.holes.thread_mill import THREAD_MILL
 from camgen.steps.kind import FlatBench, HeadBench, RoundBench, StepKind
+from camgen.steps.round.holes import (
+    COUNTERBORE_ROUND,
+    DRILL_ROUND,
+    REAM_ROUND,
+    SPOT_ROUND,
+)
 from camgen.steps.round.mill_flats import MILL_FLATS
 from camgen.steps.walls.cross_out import CROSS_OUT
 from camgen.steps.walls.cut_out import CUT_OUT
@@ -36,10 +42,11 @@ HEAD_STEPS: dict[str, StepKind[HeadBench]] = {
     kind.kind: kind for kind in (CUT_TEETH,)
 }
 ROUND_STEPS: dict[str, StepKind[RoundBench]] = {
-    kind.kind: kind for kind in (MILL_FLATS,)
+    kind.kind: kind for kind in (
+        MILL_FLATS, SPOT_ROUND, DRILL_ROUND, REAM_ROUND, COUNTERBORE_ROUND)
 }
 STEPS: dict[str, StepKind[FlatBench] | StepKind[HeadBench] | StepKind[RoundBench]] = {
-    **FLAT_STEPS, **HEAD_STEPS, **ROUND_STEPS}
+    **ROUND_STEPS, **FLAT_STEPS, **HEAD_STEPS}
 
 
 def step_words() -> dict[str, type[StepWords]]:

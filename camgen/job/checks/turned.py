@@ -5,6 +5,7 @@ Lengths mm, angles degrees.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from camgen.faults import Fault, no_less, no_more
@@ -14,6 +15,7 @@ from camgen.job.file import JobFile
 from camgen.job.models import RoundSetup
 from camgen.job.on_arbor import NAMES, ArborBody, HeldWork, bodies_of
 from camgen.messages import Message
+from camgen.part.features import Flats, RoundHole
 from camgen.part.turned.turned import TurnedPart
 from camgen.shop.machine import Machine
 from camgen.tolerances import LEAST_INCREMENT
@@ -23,6 +25,8 @@ __all__ = ["turned_faults"]
 
 # A wall thinner than this about a bore is refused, mm. Common practice, no source.
 LEAST_WALL = 0.1
+# How long a drill's point is, over its radius: that of 118 degrees (geometry).
+POINT = 0.6
 
 
 def turned_faults(
@@ -31,6 +35,8 @@ def turned_faults(
     """Faults of the part, and of each setup that holds it."""
     yield from _bored(job_file, part)
     yield from _flats(job_file, part)
+    yield from _holes(job_file, part)
+    yield from _meeting(job_file, part)
     for number, setup in enumerate(job_file.job.setups):
         for work in setup.given:
             at: WordPath = ("setups", number)
@@ -86,6 +92,73 @@ def _flats(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
                         job_file.place(*at, "across"))
 
 
+def _holes(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
+    """Holes over an edge of a section, or whose point breaks through the wall."""
+    for one in _holes_of(part):
+        at = one.at
+        thin, thick = part.radius_over(one.begin, one.end)
+        if one.begin < 0 or one.end > part.length or thick > thin + LEAST_INCREMENT:
+            yield Fault(Message("the holes {name} reach from {begin:.3g} to {end:.3g} mm behind "
+                                "the free end, over more than one section", name=one.name,
+                                begin=one.begin, end=one.end),
+                        Message("along: so that the hole lies in one section with its rim"),
+                        job_file.place(*at[:3], "along"))
+            continue
+        wide = part.holes[at[2]].diameter
+        if one.flat and one.diameter <= wide + LEAST_INCREMENT:
+            yield Fault(Message("the counterbore of {name}, {wide:g} mm, is no wider than its hole",
+                                name=at[2], wide=one.diameter),
+                        Message("counterbore: a diameter of more than {wide:g}", wide=wide),
+                        job_file.place(*at, "diameter"))
+        point = 0.0 if one.flat else POINT * one.diameter / 2
+        wall = thin - part.bore / 2
+        if one.depth is not None and one.depth + point > wall - LEAST_WALL:
+            most = wall - LEAST_WALL - point
+            yield Fault(Message("the holes {name} are as deep as the wall is thick, {wall:.3g} mm, "
+                                "with their point", name=one.name, wall=wall),
+                        Message("depth: {most} or less, or leave depth: out for holes through",
+                                most=no_more(most)) if most > 0 else
+                        Message("leave depth: out for holes through"),
+                        job_file.place(*at, "depth"))
+
+
+def _holes_of(part: TurnedPart) -> list[RoundHole]:
+    return [one for one in part.features("") if isinstance(one, RoundHole)]
+
+
+def _meeting(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
+    """Holes so near to each other that one drill comes into the other's hole."""
+    every = [(one, angle) for one in _holes_of(part) for angle in one.angles]
+    told: set[tuple[str, str]] = set()
+    for number, (one, angle) in enumerate(every):
+        for other, there in every[number + 1:]:
+            names = (one.at[2], other.at[2])
+            if (names[0] == names[1] and angle == there) or names in told:
+                continue
+            if _apart(part, one, angle, other, there) < (
+                    (one.diameter + other.diameter) / 2 + LEAST_WALL):
+                told.add(names)
+                yield Fault(Message("the hole {name} at {angle:g} degrees meets {other} at "
+                                    "{other_angle:g} degrees", name=one.name, angle=angle,
+                                    other=other.name, other_angle=there),
+                            Message("a smaller depth or diameter, or other angles"),
+                            job_file.place(*other.at[:3], key=True))
+
+
+def _apart(
+    part: TurnedPart, one: RoundHole, angle: float, other: RoundHole, there: float
+) -> float:
+    """How near the middles of two holes come to each other, mm, from their ends outwards."""
+    ends = [max(part.floor(hole) - (0.0 if hole.flat or hole.depth is None
+                                    else POINT * hole.diameter / 2), 0.0)
+            for hole in (one, other)]
+    turned = math.cos(math.radians(angle - there))
+    aside = one.place - other.place
+    # Nearest where one begins, or at the foot of the square from there onto the other.
+    pairs = ((ends[0], max(ends[1], ends[0] * turned)), (max(ends[0], ends[1] * turned), ends[1]))
+    return min(math.sqrt(max(aside**2 + a**2 + b**2 - 2 * a * b * turned, 0.0)) for a, b in pairs)
+
+
 def _held(
     job_file: JobFile, part: TurnedPart, work: RoundSetup, at: WordPath
 ) -> Iterator[Fault]:
@@ -104,7 +177,8 @@ def _held(
                     Message("pitch: {least} or more, with what parts them",
                             least=no_less(part.length)), job_file.place(*place, "pitch"))
     last = (held.pieces - 1) * (held.pitch or 0.0)
-    made = max((one.starts + one.length for one in part.flats.values()), default=0.0)
+    made = max([one.end for one in part.features("") if isinstance(one, Flats | RoundHole)],
+               default=0.0)
     if held.stands_out < last + made - LEAST_INCREMENT:
         yield Fault(Message("the work stands {out:g} mm out, and what is cut ends {end:g} mm "
                             "behind its free end", out=held.stands_out, end=last + made),

@@ -21,6 +21,7 @@ from camgen.job.order.deeds import (
     makes,
     meant,
     names_elsewhere,
+    works_round,
 )
 from camgen.job.order.found import blank_faults, blank_from_elsewhere
 from camgen.job.order.holes_made import hole_faults
@@ -45,6 +46,7 @@ from camgen.part.features import (
     OutsideThread,
     PartOutline,
     Recess,
+    RoundHole,
     Spaces,
     Thickness,
     Thread,
@@ -127,6 +129,8 @@ def _of_another_size(
 ) -> Fault | None:
     """A thread that no step makes, beside a step that makes none of the part's threads: its cutter,
     or the thread that it names, is of another size."""
+    if isinstance(thread, RoundHole):
+        return _round_of_another_size(job_file, deeds, thread)
     if not isinstance(thread, Thread):
         return None
     for deed in deeds:
@@ -154,6 +158,21 @@ def _of_another_size(
                                  "or take the tap of that thread", word=word, value=value,
                                  name=name), job_file.place("cutters", name, word))
     return None
+
+
+def _round_of_another_size(
+    job_file: JobFile, deeds: tuple[Deed, ...], hole: RoundHole
+) -> Fault | None:
+    """Holes round a turned part that steps are done at, the last of them of another size."""
+    at = [deed for deed in deeds if deed.cutter is not None
+          and any(works_round(deed, made, hole) for made in deed.says.holes)]
+    if not at or at[-1].cutter is None:
+        return None
+    return Fault(Message("{cutter}, {size:g} mm, does not make the holes {name}, {wide:g} mm",
+                         cutter=at[-1].words.cutter, size=at[-1].cutter.diameter, name=hole.name,
+                         wide=hole.diameter),
+                 Message("a cutter of {wide:g} mm, or name other holes", wide=hole.diameter),
+                 job_file.place(*at[-1].at, "cutter"))
 
 
 def _threaded_twice(
@@ -256,6 +275,9 @@ def _in_words(one: Feature) -> tuple[Message, str, str]:
                     "outside-thread")
         case Flats():
             return Message("the flats {name}", name=name), "flats", "mill-flats"
+        case RoundHole():
+            return Message("the holes {name}", name=name), "holes", (
+                "counterbore" if one.flat else "drill")
         case Hole() | Whole():
             return thing_called(one.elsewhere[0], name), one.elsewhere[0], "bore"
 

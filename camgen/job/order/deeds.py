@@ -40,6 +40,7 @@ from camgen.part.features import (
     OutsideThread,
     PartOutline,
     Recess,
+    RoundHole,
     Spaces,
     Thickness,
     Thread,
@@ -51,11 +52,13 @@ from camgen.shop.cutters import Cutter
 from camgen.shop.threads import ScrewThread, outside_thread_of, thread_of
 from camgen.values import dataclass
 
-__all__ = ["Deed", "all_made", "at_hole", "deeds_of", "elsewhere", "features_of_job", "makes",
-           "meant", "names_elsewhere", "within_reach",
+__all__ = ["OF_ITS_SIZE", "Deed", "all_made", "at_hole", "deeds_of", "elsewhere",
+           "features_of_job", "makes", "meant", "names_elsewhere", "within_reach", "works_round",
            "would_make"]
 
 _Found = TypeVar("_Found")
+# A cutter makes a hole of its own size where that is within this of the hole's, mm.
+OF_ITS_SIZE = 0.006
 
 
 @dataclass(frozen=True)
@@ -178,6 +181,8 @@ def would_make(deed: Deed, made: Made, feature: Feature) -> bool:
     """Whether something that a step makes is a feature, whichever face looks up."""
     match made:
         case MakesHoles():
+            if isinstance(feature, RoundHole):
+                return _makes_round(deed, made, feature)
             return isinstance(feature, Hole) and _means(deed, made, feature)
         case MakesCones():
             return isinstance(feature, Cone) and _means(deed, made, feature)
@@ -216,6 +221,19 @@ def _means(deed: Deed, made: AtHoles, feature: Hole | Cone | Thread) -> bool:
     if isinstance(made, MakesThreads) and isinstance(feature, Thread):
         return made.holes.names is not None or _size(deed, made, feature)
     return True
+
+
+def _makes_round(deed: Deed, made: MakesHoles, hole: RoundHole) -> bool:
+    """Whether a step brings holes round a turned part to their size, and to their floor's form."""
+    return (works_round(deed, made, hole) and deed.cutter is not None
+            and not (hole.flat and made.pointed)
+            and abs(deed.cutter.diameter - hole.diameter) <= OF_ITS_SIZE)
+
+
+def works_round(deed: Deed, made: AtHoles, hole: RoundHole) -> bool:
+    """Whether a step means holes round a turned part, and is done at one."""
+    return (isinstance(deed.setup, RoundSetup)
+            and made.holes.means(hole.name, hole.group))
 
 
 def _size(deed: Deed, made: MakesThreads, thread: Thread) -> bool:

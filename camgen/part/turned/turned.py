@@ -5,6 +5,7 @@ as seen from the free end; which direction is 0 is set by how the head stands at
 mm once read.
 """
 
+import math
 from collections.abc import Iterator, Mapping
 from typing import Annotated, ClassVar
 
@@ -12,12 +13,12 @@ from pydantic import Field, model_validator
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.part.features import Feature, Flats
-from camgen.part.plates.plate_words import PlateName
+from camgen.part.features import Feature, Flats, RoundHole
+from camgen.part.plates.plate_words import Counterbore, PlateName
 from camgen.shop.model import FileModel, Length, LengthOrZero
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["FlatsRound", "TurnedPart", "TurnedSection"]
+__all__ = ["FlatsRound", "HolesRound", "TurnedPart", "TurnedSection"]
 
 Angle = Annotated[float, Field(ge=-360, le=360)]
 
@@ -72,6 +73,20 @@ class FlatsRound(Around):
     )
 
 
+class HolesRound(Around):
+    """Holes square to the axis, round a turned part."""
+
+    diameter: Length = Field(description="diameter of the hole")
+    along: Length = Field(description="from the free end to the middle of the hole")
+    depth: Length | None = Field(
+        None, description="depth below the surface, at full diameter; else through to the bore, or "
+        "right through where there is none"
+    )
+    counterbore: Counterbore | None = Field(
+        None, description="a wider hole with a flat floor at its mouth"
+    )
+
+
 class TurnedPart(FileModel):
     """A part turned from the bar: an arbor, a stem, a screw, a ring."""
 
@@ -93,6 +108,9 @@ class TurnedPart(FileModel):
     )
     bore: LengthOrZero = Field(0.0, description="diameter of a hole right through; 0: none")
     flats: dict[PlateName, FlatsRound] = Field({}, description="flats round it, by name")
+    holes: dict[PlateName, HolesRound] = Field(
+        {}, description="holes square to its axis, by name"
+    )
 
     @property
     def length(self) -> float:
@@ -126,12 +144,32 @@ class TurnedPart(FileModel):
 
     def features(self, material: str) -> tuple[Feature, ...]:
         """All that is cut round it. Its cylinders are turned, and no feature here."""
-        return tuple(self._flats())
+        return (*self._flats(), *self._holes())
 
     def _flats(self) -> Iterator[Flats]:
         for name, one in self.flats.items():
             yield Flats(name, one.across, one.starts, one.starts + one.length, one.all_angles,
                         at=(self.word, "flats", name))
+
+    def _holes(self) -> Iterator[RoundHole]:
+        for name, one in self.holes.items():
+            at = (self.word, "holes", name)
+            yield RoundHole(name, one.diameter, one.along, one.all_angles, one.depth, group=name,
+                            at=at)
+            if one.counterbore is not None:
+                yield RoundHole(f"{name}-counterbore", one.counterbore.diameter, one.along,
+                                one.all_angles, one.counterbore.depth, flat=True,
+                                group=f"{name}-counterbore", at=(*at, "counterbore"))
+
+    def floor(self, hole: RoundHole) -> float:
+        """How far from the axis a hole ends with its full width, mm; below 0 beyond the axis."""
+        outside = self.radius_over(hole.place - 1e-6, hole.place + 1e-6)[1]
+        if hole.depth is not None:
+            return outside - hole.depth
+        if self.bore:
+            # Where the rim of the hole meets the bore, beside the hole's own middle.
+            return math.sqrt(max((self.bore / 2) ** 2 - (hole.diameter / 2) ** 2, 0.0))
+        return -outside
 
     def tooth(self) -> Tooth:
         """A turned part has none: raises Refused."""
@@ -154,6 +192,8 @@ class TurnedPart(FileModel):
             found[f"{name}-across" if len(flats.all_angles) % 2 == 0 else f"{name}-over"] = (
                 self.across_measured(flats))
             found[f"{name}-length"] = flats.length
+        for hole in self._holes():
+            found[hole.name] = hole.diameter
         return found
 
     def across_measured(self, flats: FlatsRound) -> float:

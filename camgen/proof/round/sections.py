@@ -11,16 +11,18 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
+from typing import cast
 
 import numpy as np
 import shapely
-from shapely import MultiPoint, Polygon
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Floats, Ints, distinct_rows
 from camgen.layout import RoundLayout
+from camgen.layout.round import RoundFeature
 from camgen.messages import Message
-from camgen.part.features import Flats
+from camgen.part.features import Flats, RoundHole
 from camgen.proof.common.round_frame import RoundWay, round_way
 from camgen.proof.evidence import RoundEvidence
 from camgen.proof.result import Proof, ProofId
@@ -36,10 +38,12 @@ ROUNDED = 0.003
 # So near to where something begins or ends no section is laid, mm: what its place may be off.
 BESIDE = 0.01
 # Corners of a circle, and places between two where something changes.
-CORNERS, BETWEEN = 360, 5
+CORNERS, BETWEEN = 240, 1
 # Far beyond any work, mm: a cut is open outwards.
 FAR_OUT = 1000.0
-MOST_SECTIONS = 240
+MOST_SECTIONS = 120
+# How long a drill's point may be, over its radius: that of 110 degrees, blunter ones are shorter.
+POINT = 0.7
 
 
 @dataclass(frozen=True)
@@ -123,7 +127,9 @@ def _taken(cuts: RoundCuts, row: int, cutter: Cutter, place: float, *, deep: boo
         middle = t0 + share * (t1 - t0)
         for beside, high in _end_section(contour, aside):
             points += [(middle + beside, low + high), (middle + beside, FAR_OUT)]
-    return MultiPoint(points).convex_hull if len(points) > 2 else Polygon()
+    if len(points) < 3:
+        return Polygon()
+    return cast(BaseGeometry, shapely.convex_hull(shapely.multipoints(np.array(points))))
 
 
 def section_left(
@@ -153,15 +159,51 @@ def section_meant(layout: RoundLayout, place: float) -> BaseGeometry:
     radius = _radius_at(layout, place)
     if not radius:
         return Polygon()
-    gone = [
-        _turned(shapely.box(-FAR_OUT, one.across / 2, FAR_OUT, FAR_OUT), angle)
-        for one, start in _standing(layout) if start + one.begin < place < start + one.end
-        for angle in one.angles
-    ]
+    gone = [_turned(_gone(layout, one, place - start), angle)
+            for one, start in _standing(layout) if start + one.begin < place < start + one.end
+            for angle in one.angles]
     return _disc(radius, layout.part.bore / 2).difference(shapely.union_all(gone))
 
 
-def _standing(layout: RoundLayout) -> Iterator[tuple[Flats, float]]:
+def _gone(layout: RoundLayout, one: RoundFeature, along: float) -> BaseGeometry:
+    """What is to be cut of the section ``along`` a piece, with what is cut turned upwards."""
+    match one:
+        case Flats():
+            return shapely.box(-FAR_OUT, one.across / 2, FAR_OUT, FAR_OUT)
+        case RoundHole():
+            half = _half_chord(one, along)
+            return shapely.box(-half, layout.part.floor(one), half, FAR_OUT)
+
+
+def _half_chord(one: RoundHole, along: float) -> float:
+    """Half the width of a hole in a section beside its middle."""
+    return math.sqrt(max((one.diameter / 2) ** 2 - (along - one.place) ** 2, 0.0))
+
+
+def _may_go(layout: RoundLayout, place: float) -> BaseGeometry:
+    """What a section may have lost besides: below the end of a drilled hole its drill's point, in
+    the bore of a hole through its wall what the drill goes beyond it.
+    """
+    found = []
+    for one, start in _standing(layout):
+        if not isinstance(one, RoundHole) or not start + one.begin < place < start + one.end:
+            continue
+        half, floor = _half_chord(one, place - start), layout.part.floor(one)
+        if one.depth is None:
+            shape: BaseGeometry = shapely.box(-half, min(floor, 0.0), half, FAR_OUT)
+        elif one.flat:
+            continue
+        else:
+            # The point is a cone; it narrows from the full width down.
+            aside, radius = place - start - one.place, one.diameter / 2
+            across = np.linspace(-half, half, 17)
+            low = floor - POINT * (radius - np.hypot(across, aside))
+            shape = Polygon([*zip(across, low, strict=True), (half, FAR_OUT), (-half, FAR_OUT)])
+        found += [_turned(shape, angle) for angle in one.angles]
+    return shapely.union_all(found)
+
+
+def _standing(layout: RoundLayout) -> Iterator[tuple[RoundFeature, float]]:
     """What is cut, with the place of the piece that it is cut on."""
     return ((one, place) for place in layout.places for one in layout.made)
 
@@ -214,6 +256,16 @@ def _places(layout: RoundLayout, cuts: RoundCuts, cutters: dict[int, Cutter]) ->
     return found[:: max(1, len(found) // MOST_SECTIONS)]
 
 
+def _changed(
+    layout: RoundLayout, cuts: RoundCuts, cutters: dict[int, Cutter], place: float
+) -> bool:
+    """Whether anything is cut, or shall be, at a place along the work."""
+    wide = _widest(cutters)
+    return any(start + one.begin < place < start + one.end for one, start in _standing(layout)
+               ) or bool(np.any((cuts.along.min(axis=1) - wide < place)
+                                & (cuts.along.max(axis=1) + wide > place)))
+
+
 def limit_of(evidence: RoundEvidence) -> float:
     """What a section may be off, mm."""
     return evidence.increment + ROUNDED
@@ -239,13 +291,17 @@ def prove_sections(evidence: RoundEvidence) -> tuple[Proof, ...]:
     layout, cutters = evidence.layout, dict(evidence.cutters)
     cuts = round_cuts(evidence)
     left, into = _Worst(), _Worst()
+    aside = np.ptp(cuts.along, axis=1) + np.ptp(cuts.right, axis=1) > 1e-7
+    slanting = bool(np.any(aside & (np.ptp(cuts.out, axis=1) > 1e-7)))
     for place in _places(layout, cuts, cutters):
+        if not _changed(layout, cuts, cutters, place):
+            continue
         meant = section_meant(layout, place)
-        # What a slanting way surely takes may be less than what it might.
-        surely = section_left(layout, cuts, cutters, place, deep=False)
         most = section_left(layout, cuts, cutters, place)
+        # What a slanting way surely takes may be less than what it might.
+        surely = section_left(layout, cuts, cutters, place, deep=False) if slanting else most
         left = _worse(left, surely, meant, place)
-        into = _worse(into, meant, most, place)
+        into = _worse(into, meant.difference(_may_go(layout, place)), most, place)
     limit = 1000 * limit_of(evidence)
     return (
         evidence.at_most(LEFT, Message("metal left round the work"), 1000 * left.off, limit, "µm",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from camgen.layout import RoundLayout
 from camgen.layout.stands import end_of, next_space, opposite
 from camgen.messages import Message
-from camgen.part.features import Flats
+from camgen.part.features import Flats, RoundHole
 from camgen.sheet.data import Instructions, Measure
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.words import Words
@@ -57,7 +57,15 @@ def centring_round(layout: RoundLayout, say: Words) -> Instructions:
 
 def round_measures(layout: RoundLayout, say: Words) -> tuple[Measure, ...]:
     """What to measure of the work, in the order of measuring."""
-    return tuple(one for made in layout.made for one in _of_flats(layout, made, say))
+    found: list[Measure] = []
+    for made in layout.made:
+        match made:
+            case Flats():
+                found += _of_flats(layout, made, say)
+            case RoundHole():
+                found.append(Measure(say.say(Message("{name}: width of the holes",
+                                                     name=made.name)), made.name, made.diameter))
+    return tuple(found)
 
 
 def _of_flats(layout: RoundLayout, flats: Flats, say: Words) -> Iterator[Measure]:
