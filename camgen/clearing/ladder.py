@@ -38,7 +38,7 @@ CHORD, INSIDE = 0.0005, 0.002
 # Metal no thicker than twice this is none, mm: what rounding leaves beside a wall.
 THIN = 0.001
 # Rows are joined, through whatever stands between, where their ends are no further apart, in radii.
-JOINED = 10.0
+JOINED = 5.0
 # So many rows are joined at most: a control that holds little can be given them in several parts.
 TOGETHER = 60
 # A ring on which the cutter goes down is no shorter, in radii.
