@@ -115,6 +115,26 @@ def test_walls_side_by_side_are_no_corner() -> None:
     assert wall_as_left(dead_end, 0.15)[1]
 
 
+@pytest.mark.parametrize("ends", [(1.0, 3.0), (2.0, 2.0), (8.0, 0.7)])
+@pytest.mark.parametrize(("at", "backwards"), [(0, False), (1, True), (4, False)])
+def test_where_a_line_meets_an_arc_bent_away_is_a_corner(
+    ends: tuple[float, float], at: int, backwards: bool
+) -> None:
+    # Two walls at a right angle, one bent away from the cutter: by what a disc touches, less is
+    # left than between straight ones. From the line at R, from the arc's middle at radius + R.
+    near, far = ends
+    wall = begun(Path(Point(-9 + near, 0), (
+        LineTo(Point(9 - far, 0)), ArcTo(Point(9, far), Point(9, 0), clockwise=True),
+        LineTo(Point(9, 9)), LineTo(Point(-9, 9)), LineTo(Point(-9, near)),
+        ArcTo(Point(-9 + near, 0), Point(-9, 0), clockwise=True)), closed=True), at, backwards)
+    corners = wall_as_left(wall, R, outside=backwards)[1]
+    for radius, place in ((far, (9 - far, 0.0)), (near, (-9 + near, 0.0))):
+        centre = math.sqrt((radius + R) ** 2 - R**2)
+        reckoned = math.hypot(radius - centre, R) - R
+        (found,) = [one for one in corners if math.dist(one.at, place) < 1e-6]
+        assert found.left == pytest.approx(reckoned, abs=1e-6)
+
+
 def test_joints_of_a_curve_are_no_corners_and_a_tight_one_is_one() -> None:
     def oval(a: float, b: float, sides: int) -> Path:
         return polygon([(a * math.cos(math.tau * n / sides), b * math.sin(math.tau * n / sides))

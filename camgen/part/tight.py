@@ -224,7 +224,7 @@ def wall_as_left(
         fillet = None if centres.is_empty else _fillet(path, pieces, corner, radius, outside,
                                                        centres)
         angle = 0.0 if fillet is None else 180.0 - math.degrees(turned_by(fillet, path))
-        if fillet is None or not _is_corner(corner, fillet, angle):
+        if fillet is None or not _is_corner(corner, fillet, angle, _opening(path, corner.at)):
             faults.append(Fault(
                 Message("at X {x:.3f} Y {y:.3f} the walls stand nearer than the cutter is wide, "
                         "{diameter:g} mm: what it would leave there is more than a corner",
@@ -239,11 +239,27 @@ def wall_as_left(
     return with_fillets(path, fillets), tuple(left)
 
 
-def _is_corner(corner: TightCorner, fillet: Fillet, angle: float) -> bool:
-    """Whether no more is left than between two straight walls at that angle, degrees."""
-    if angle < LEAST_ANGLE:
+def _opening(path: Path, at: Point) -> float:
+    """The angle between the walls that meet at a corner, degrees; 180 where it is round."""
+    found = 180.0
+    start = path.start
+    for piece, after in zip(path.pieces, (*path.pieces[1:], path.pieces[0]), strict=True):
+        if math.dist(piece.end, at) < SAME_PLACE:
+            found = min(found, 180.0 - abs(math.degrees(turn_between(start, piece, after))))
+        start = piece.end
+    return found
+
+
+def _is_corner(corner: TightCorner, fillet: Fillet, angle: float, opening: float) -> bool:
+    """Whether no more is left than between two straight walls at those angles, degrees.
+
+    ``angle`` is that of the walls where the cutter touches them, ``opening`` that in the corner
+    itself: a wall that bends away from the cutter opens on its way out of the corner.
+    """
+    narrow = min(angle, opening)
+    if narrow < LEAST_ANGLE:
         return False
-    most = fillet.radius * (1 / math.sin(math.radians(angle) / 2) - 1)
+    most = fillet.radius * (1 / math.sin(math.radians(narrow) / 2) - 1)
     return math.dist(corner.at, fillet.centre) - fillet.radius < most + LEFT_IN_CORNER
 
 
