@@ -53,6 +53,28 @@ def refused(text: str, folder: Path) -> str:
     return " ".join(fault.message for fault in faults)
 
 
+# An opening that its cutter clears whole leaves no slug, and asks for no tabs; a wider one does.
+OPENINGS = TABS.replace("  outline: {{{outline}}}", "  outline: {{circle: 12}}\n{opening}").replace(
+    "width: {width}, height: {height}", "width: 0.8, height: 0.3")
+INSIDE = "      - cut-out: {{cutter: mill}}\n"
+OUTLINE = OPENINGS[OPENINGS.index("      - outline"):]
+
+
+@pytest.mark.parametrize("first", [True, False])
+@pytest.mark.parametrize(("opening", "slug"), sampled([
+    ("slots: {s: {ends: [[-2, 0], [2, 0]], width: 0.9}}", False),
+    ("slots: {s: {ends: [[2, 2], [-2, 2]], centre: [0, 2], width: 1.58}}", False),
+    ("openings: {s: {rectangle: [4, 1.2], corner: 0.45, turned: 40}}", False),
+    ("openings: {s: {rectangle: [4, 3], corner: 0.45}}", True),
+    ("slots: {s: {ends: [[2, 0], [-2, 0]], centre: [0, 0], width: 1.7}}", True)], 2))
+def test_an_opening_cleared_whole_has_no_slug_to_hold(
+    opening: str, slug: bool, first: bool, tmp_path: Path
+) -> None:
+    steps = INSIDE + OUTLINE if first else OUTLINE.rstrip() + "\n" + INSIDE
+    text = OPENINGS.replace(OUTLINE, steps).format(opening="  " + opening, thick=1.2)
+    assert ("nothing holds the slugs" in refused(text, tmp_path)) == slug
+
+
 @pytest.mark.parametrize("outline", ["circle: 12", "rectangle: [11, 9], corner: 1"])
 @pytest.mark.parametrize(("width", "height"), sampled([
     (0.4, 0.3), (0.8, 0.3), (3.0, 0.39), (0.4, 0.41), (0.8, 0.8), (1.6, 1.0), (0.3, 1.15)], 3))

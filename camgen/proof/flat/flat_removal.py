@@ -14,6 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from camgen.arrays import Flags, Floats
 from camgen.layout import FlatLayout, Tab
@@ -227,7 +228,7 @@ def _summed(
             over = _beside_tabs(edge, tabs, over, distinct, piece.top, correction, tolerance)
         if through and tabs:
             standing.append((edge.name, float(edge.apart[cut.left > tolerance].sum())))
-        elif through and edge.diameter == 0:
+        elif through and edge.diameter == 0 and not _cleared(edge, edges.region, distinct):
             standing.append((edge.name, 0.0))
         row = int(np.argmax(over))
         if over[row] > left.figure:
@@ -251,6 +252,15 @@ def _summed(
     return _Summary(
         missing, left, tuple(standing), tuple(sizes), lost, remaining, freed, others, 0
     )
+
+
+def _cleared(edge: Edge, part: BaseGeometry, cuts: PlanCuts) -> bool:
+    """Whether it is round an opening nowhere wider than two of its cuts: no slug is left there."""
+    opening = shapely.Polygon(edge.points)
+    deep = cuts.only((cuts.wide_bottom > 0) & shapely.contains_xy(opening, cuts.middles))
+    whole = len(deep) and opening.length < 1.01 * edge.apart.sum()
+    clear = whole and opening.buffer(-2 * float(deep.wide_bottom.min())).is_empty
+    return bool(clear) and not shapely.contains(part, opening.representative_point())
 
 
 def _standing(cuts: PlanCuts, points: Floats) -> Floats:
