@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import math
 import random
+import re
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from plate_drafts import fillet_path
+from sampling import few
 
 from camgen.faults import Refused
 from camgen.part.figures import path_of
@@ -66,3 +70,35 @@ def test_a_rounded_polygon_is_the_same_whichever_corner_it_begins_at(first: int,
     ways = list(path.laid_out())
     for (at, piece), (_, after) in zip(ways, ways[1:] + ways[:1], strict=True):
         assert abs(turn_between(at, piece, after)) < 1e-6
+
+
+@settings(max_examples=few(40), deadline=None)
+@given(st.lists(st.floats(2.0, 6.0), min_size=3, max_size=9), st.floats(0.05, 1.2),
+       st.integers(0, 8), st.booleans(), st.floats(0, 360))
+def test_a_rounded_polygon_is_refused_or_not_whichever_corner_it_begins_at(
+    far: list[float], radius: float, first: int, backwards: bool, turned: float
+) -> None:
+    """The same sides are told of, or the same wall is made, hollow corners and round ones."""
+    count = len(far)
+    corners = [(r * math.cos(math.radians(turned) + math.tau * n / count),
+                r * math.sin(math.radians(turned) + math.tau * n / count))
+               for n, r in enumerate(far)]
+    first %= count
+    other = (corners[first:] + corners[:first])[::-1 if backwards else 1]
+
+    def answer(points: list[tuple[float, float]]) -> tuple[float, float] | set[frozenset[str]]:
+        try:
+            path = rounded(points, radius)
+        except Refused as no:
+            return {frozenset(re.findall(r"-?[0-9.e-]+ Y -?[0-9.e-]+", fault.message))
+                    for fault in no.faults}
+        ways = list(path.laid_out())
+        for (at, piece), (_, after) in zip(ways, ways[1:] + ways[:1], strict=True):
+            assert abs(turn_between(at, piece, after)) < 1e-6
+        return path.area, path.length
+
+    one, again = answer(corners), answer(other)
+    if isinstance(one, set):
+        assert one == again
+    else:
+        assert again == pytest.approx(one, abs=1e-9)

@@ -14,25 +14,19 @@ from camgen.messages import Message
 from camgen.part.features import Feature, NamePath
 from camgen.part.plates.plate_features import plate_features
 from camgen.part.plates.plate_words import (
-    Group,
     InsideCorners,
-    JewelHole,
     Matches,
-    PlateHole,
-    PlateName,
-    Pocket,
-    Post,
     Shape,
-    Slot,
+    Things,
 )
 from camgen.part.plates.round_features import round_holes_of
-from camgen.shop.model import FileModel, Length, LengthOrZero
+from camgen.shop.model import Length, LengthOrZero
 from camgen.teeth.tooth import Tooth
 
 __all__ = ["Plate"]
 
 
-class Plate(FileModel):
+class Plate(Things):
     """A plate, a bridge or a cock; all positions are as seen from its upper face."""
 
     word: ClassVar[str] = "plate"
@@ -63,20 +57,6 @@ class Plate(FileModel):
     outline: Shape = Field(description="its edge")
     matches: Matches | None = Field(
         None, description="another job's plate, for the places of holes that must meet its"
-    )
-    holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
-    jewels: dict[PlateName, JewelHole] = Field({}, description="jewel holes, by name")
-    openings: dict[PlateName, Shape] = Field({}, description="openings right through, by name")
-    pockets: dict[PlateName, Pocket] = Field({}, description="pockets to a depth, by name")
-    slots: dict[PlateName, Slot] = Field(
-        {}, description="slots, by name: one right through counts among the openings, one to a "
-        "depth among the pockets"
-    )
-    posts: dict[PlateName, Post] = Field(
-        {}, description="posts left standing in the pockets, by name"
-    )
-    groups: dict[PlateName, Group] = Field(
-        {}, description="things that lie together, by name: moved and turned as one"
     )
 
     # Radii of the cutters that leave corners to a file, by the words of what they cut; found once

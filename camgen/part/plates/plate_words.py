@@ -27,6 +27,7 @@ __all__ = [
     "Post",
     "Shape",
     "Slot",
+    "Things",
 ]
 
 PlateName = Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]*$", max_length=24)]
@@ -236,11 +237,8 @@ class Matches(FileModel):
     )
 
 
-class Group(Lying):
-    """Things that lie together: moved, turned, mirrored and repeated as one.
-
-    Their places count from the group's own 0, 0.
-    """
+class Things(FileModel):
+    """What a plate has, by names of your own, and what lies together in it."""
 
     holes: dict[PlateName, PlateHole] = Field({}, description="holes, by names of your own")
     jewels: dict[PlateName, JewelHole] = Field({}, description="jewel holes, by name")
@@ -256,3 +254,14 @@ class Group(Lying):
     groups: "dict[PlateName, Group]" = Field(
         {}, description="things that lie together, by name: moved and turned as one"
     )
+
+
+class Group(Things, Lying):
+    """Things that lie together: moved, turned, mirrored and repeated as one.
+
+    Their places count from the group's own 0, 0.
+    """
+
+
+# A group may lie in a group: the word is known now.
+Things.model_rebuild()
