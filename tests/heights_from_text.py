@@ -24,9 +24,10 @@ __all__ = ["amiss"]
 Floats = NDArray[np.float64]
 Words = dict[str, Any]
 CHORD = 2e-4
-# A program's least increment, what may be taken too much and what may be left, mm; and so much
-# farther from an edge places are looked at, for chords.
-INCREMENT, GOUGE, LEFT, BESIDE = 0.001, 0.002, 0.010, 0.0008
+# What may be taken too much and what may be left, mm; and so much farther from an edge places are
+# looked at: what chords of this reckoning and the rounding of a program make between them.
+GOUGE, LEFT, BESIDE = 0.002, 0.010, 0.0008
+MOST = GOUGE + BESIDE
 APART = 0.25
 SLUG = 0.15
 
@@ -188,6 +189,15 @@ def _half_round(middle: tuple[float, float], out: Floats) -> Floats:
     return _arc(np.array([*begin, 0.0]), np.array([*end, 0.0]), *-out, clockwise=False)[:, :2]
 
 
+def _round_about(area: BaseGeometry, words: Words) -> list[BaseGeometry]:
+    """The area itself, or as often as it stands on a ring, turned with its place."""
+    ring = words.get("ring")
+    if ring is None:
+        return [area]
+    return [affinity.rotate(affinity.translate(area, ring["diameter"] / 2), 360 * k / ring["count"],
+                            origin=(0, 0)) for k in range(ring["count"])]
+
+
 def _floors(plate: Words, face: str) -> Iterator[tuple[BaseGeometry, float]]:
     """Each region taken out of a plate from a face, and how deep."""
     posts = [(_laid(_figure(one), one), one.get("lowered", 0.0))
@@ -196,12 +206,13 @@ def _floors(plate: Words, face: str) -> Iterator[tuple[BaseGeometry, float]]:
         if words.get("face", "upper") != face:
             continue
         islands = [_laid(_figure(one), one) for one in words.get("islands", ())]
-        area = _laid(_figure(words).difference(shapely.union_all(islands)), words)
-        for post, lowered in posts:
-            if lowered and area.contains(post):
-                yield post, lowered
-            area = area.difference(post)
-        yield area, words["depth"]
+        own = _laid(_figure(words).difference(shapely.union_all(islands)), words)
+        for area in _round_about(own, words):
+            for post, lowered in posts:
+                if lowered and area.contains(post):
+                    yield post, lowered
+                area = area.difference(post)
+            yield area, words["depth"]
     for words in plate.get("slots", {}).values():
         yield _slot(words), words.get("depth", math.inf)
     for words in plate.get("openings", {}).values():
@@ -259,13 +270,13 @@ def amiss(job: Words, programs: list[str], setup: int = 0) -> list[str]:
     rim = np.array([one.interpolate(along).coords[0] for one in ring
                     for along in np.arange(0, one.length, APART)])
     near = [_around(row, LEFT + 2 * BESIDE)[:, 1:].reshape(-1, 2) for row in (*rows, rim)]
-    close = [_around(row, GOUGE + INCREMENT + BESIDE)[:, 1:].reshape(-1, 2) for row in (*rows, rim)]
+    close = [_around(row, 1.04 * MOST)[:, 1:].reshape(-1, 2) for row in (*rows, rim)]
     points = np.concatenate([net, *near, *close])
     points = points[~shapely.contains_xy(_holes(plate), *points.T)]
     inside = shapely.contains_xy(outline, *points.T)
     beyond = points[~inside & (shapely.distance(outline, shapely.points(points)) > LEFT)] if (
         whole) else points[:0]
-    points = points[inside & (shapely.distance(ring[0], shapely.points(points)) > BESIDE)]
+    points = points[inside & (shapely.distance(ring[0], shapely.points(points)) > MOST)]
     return _compared(job, programs, words, floors, face, points, beyond, under)
 
 
@@ -283,7 +294,7 @@ def _compared(
     text = "\n".join(programs)
     stands = _lowest(text, cutters, np.concatenate([at, beyond]), 0.0)
     left_of, stands = stands[len(at):], stands[:len(at)]
-    tight = _around(points, GOUGE + INCREMENT)
+    tight = _around(points, MOST)
     wide = _around(points, LEFT)
     least = _meant(floors, face, tight.reshape(-1, 2)).reshape(tight.shape[:2]).min(axis=1)
     most = _meant(floors, face, wide.reshape(-1, 2)).reshape(wide.shape[:2]).max(axis=1)
@@ -294,7 +305,7 @@ def _compared(
     most[shapely.contains_xy(slugs, *points.T)] = 0.0
     found = [f"gone at X {x:.3f} Y {y:.3f}: {height:.4f}, {meant:.4f} should stand"
              for (x, y), height, meant in zip(points, stands, least, strict=True)
-             if height < meant - GOUGE - INCREMENT]
+             if height < meant - MOST]
     found += [f"left at X {x:.3f} Y {y:.3f}: {height:.4f}, down to {meant:.4f} should be gone"
               for (x, y), height, meant in zip(points, stands, most, strict=True)
               if height > max(meant, back) + LEFT]

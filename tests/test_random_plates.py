@@ -6,6 +6,7 @@ Of one in ten that is made the heights are reckoned from the text of its program
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -82,7 +83,7 @@ def test_the_same_number_is_the_same_plate() -> None:
 
 
 def test_a_gouge_and_metal_left_are_seen_by_heights_from_the_text(tmp_path: Path) -> None:
-    """The unharmed program first; then a cut 4 µm too wide, too deep, and one 20 µm short."""
+    """The unharmed program first; then a cut 3 µm too wide, too deep, and one 12 µm short."""
     job = yaml.safe_load(random_plate(7)[1])
     job["plate"] = {"thickness": 1.0, "outline": {"circle": 8}, "pockets": {
         "seat": {"circle": 3, "depth": 0.3}}}
@@ -97,14 +98,35 @@ def test_a_gouge_and_metal_left_are_seen_by_heights_from_the_text(tmp_path: Path
     (program,) = done.setups[0].programs
     text = program.text.decode()
     assert amiss(job, [text]) == []
-    wide = "\nG1 X0. Y1.0045 Z-0.3\nG2 X0. Y1.0045 I0. J-1.0045\n"
-    deep = "\nG1 X0. Y0.5 Z-0.304\nG2 X0. Y0.5 I0. J-0.5\n"
+    wide = "\nG1 X0. Y1.003 Z-0.3\nG2 X0. Y1.003 I0. J-1.003\n"
+    deep = "\nG1 X0. Y0.5 Z-0.303\nG2 X0. Y0.5 I0. J-0.5\n"
     end = text.rindex("M5")
     for harm in (wide, deep):
         found = amiss(job, [text[:end] + harm + text[end:]])
         assert found
         assert all(one.startswith("gone") for one in found)
-    for depth in (-0.28, -0.2):
+    for depth in (-0.288, -0.2):
         short = text.replace("Z-0.3\n", f"Z{depth}\n").replace("Z-0.3 ", f"Z{depth} ")
         found = amiss(job, [short])
         assert any(one.startswith("left") for one in found)
+    narrow = text
+    for word in set(re.findall(r"[XYIJ]-?1\.(?=\s)|[XYIJ]-?1\.$", text, re.MULTILINE)):
+        narrow = narrow.replace(f"{word}\n", f"{word[:-2]}0.988\n").replace(
+            f"{word} ", f"{word[:-2]}0.988 ")
+    assert narrow != text
+    assert any(one.startswith("left") for one in amiss(job, [narrow]))
+
+
+@pytest.mark.parametrize("number", [728, 801])
+def test_an_edge_rounded_as_drawn_and_pockets_on_a_ring_are_no_gouges(
+    number: int, tmp_path: Path
+) -> None:
+    """A cut outline with figures rounded to 0.001 mm, and hours on a ring; then 6 µm too near."""
+    done = made(number, tmp_path)
+    assert done is not None
+    job = yaml.safe_load(random_plate(number)[1])
+    texts = [one.text.decode() for one in done.setups[0].programs]
+    assert amiss(job, texts) == []
+    for cutter in job["cutters"].values():
+        cutter["diameter"] = round(cutter["diameter"] + 0.012, 4)
+    assert any(one.startswith("gone") for one in amiss(job, texts))
