@@ -18,8 +18,8 @@ from sampling import few
 
 from camgen.cli import group
 from camgen.faults import Refused
-from camgen.job.joined.one_stock import read_one_stock
-from camgen.job.joined.packing import packed_in_rows
+from camgen.job.joined.one_stock.packing import PieceBox, packed_in_rows
+from camgen.job.joined.one_stock.reading import read_one_stock
 from camgen.job.reading import read_job
 from camgen.make.one_stock.chain import ProvedStock, proved_stock
 from camgen.make.one_stock.order import in_one_order
@@ -209,7 +209,11 @@ def test_sheet_picture_and_report_tell_of_every_piece(three: ProvedStock) -> Non
     ("  - {job: none.yaml}", "the part's job is not there"),
     ("  - {job: thick.yaml}", "is made from stock of 1 mm, and this stock is 0.5 mm thick"),
     ("  - {job: bar.yaml}\n  - {job: steel.yaml, at: [0, 8]}", "one part is of brass, another of"),
-    ("  - {job: faced.yaml}", "faces the whole stock"),
+    ("  - {job: bar.yaml}\n  - {job: faced.yaml, at: [0, 8]}",
+     "faced.yaml faces the stock otherwise than bar.yaml"),
+    ("  - {job: bar.yaml}\n  - {job: priced.yaml, at: [0, 8]}",
+     "priced.yaml says otherwise than bar.yaml what comes back of its metal"),
+    ("  - {job: faced.yaml}", "faced: nothing to face"),
     ("  - {job: bar.yaml, drawn-at: {drawing: a.svg}}", "the places of pieces are said here"),
     ("  - {job: sheet.yaml}", "puts parts of several jobs on one stock"),
     ("  - {job: bar.yaml, at: [[0, 0], [0, 3.7]]}", "between the pieces 0.70 mm are left"),
@@ -220,6 +224,7 @@ def test_what_cannot_lie_together_is_refused_in_words(
     path = written(
         tmp_path, pieces, "",
         thick=BAR.replace("0.5}", "1}").replace("thickness: 0.5", "thickness: 1"),
+        priced=BAR.replace("material:", "metal: {price: 60}\nmaterial:"),
         steel=BAR.replace("brass\nplate", "steel\nplate"),
         faced=BAR.replace("      - drill", "      - face: {cutter: mill}\n      - drill"))
     clamp = "holding: {clamps: [[-20, 6, -7, 12, 3]], "
@@ -288,29 +293,71 @@ def test_packed_pieces_lie_apart_on_the_stock_and_are_proved(tmp_path: Path) -> 
                    "packed: {between: 1.2}\n")
     stock = proved_stock(path)
     assert stock.failed == ()
-    # Highest first, from 1 mm off the corner at X-20 Y-12: bars 3 wide, then the disc of 5.
+    # All in one row along Y, from 1 mm off the corner at X-20 Y-12: the bars lying, 8 long and 3
+    # wide, then the disc of 5; so 40 - 1 - 8 - 1.2 = 29.8 of the length stay whole.
     assert [place for one in stock.sides[0].kinds for place in one.kind.places] == [
-        pytest.approx(place, abs=2e-3) for place in ((-17.5, -7.0), (-13.3, -7.0), (-8.1, -8.5))]
+        pytest.approx(place, abs=2e-3) for place in (
+            (-15.0, -9.5), (-15.0, -5.3), (-16.5, -0.1))]
+    assert stock.stock_file.packed is not None
+    assert stock.stock_file.packed.free == pytest.approx((29.8, 24.0), abs=1e-3)
     parts = 2 * 8 * 3 + math.pi * 2.5**2
     assert stock.used == pytest.approx(parts / (40 * 24), rel=1e-3)
 
 
-@settings(max_examples=few(60), deadline=None)
-@given(st.lists(st.tuples(st.floats(0.5, 15), st.floats(0.5, 15)), min_size=1, max_size=25),
+@settings(max_examples=few(40), deadline=None)
+@given(st.lists(st.tuples(st.floats(0.5, 15), st.floats(0.5, 15), st.integers(0, 3)),
+                min_size=1, max_size=25),
        st.floats(0.0, 2.0), st.floats(0.0, 2.0))
 def test_packed_boxes_keep_apart_and_within_the_stock(
-    boxes: list[tuple[float, float]], between: float, edge: float
+    sizes: list[tuple[float, float, int]], between: float, edge: float
 ) -> None:
-    found = packed_in_rows(boxes, (40.0, 30.0), between, edge)
-    assert any(found)
-    placed = [shapely.box(x, y, x + wide, y + high)
-              for (wide, high), at in zip(boxes, found, strict=True) if at for x, y in [at]]
+    boxes = [PieceBox(wide, high, kind, kind % 2 == 1) for wide, high, kind in sizes]
+    packed = packed_in_rows(boxes, (40.0, 30.0), between, edge)
+    assert packed.placed > 0
+    placed = []
+    for box, lie in zip(boxes, packed.lies, strict=True):
+        if lie is not None:
+            assert box.turns or not lie.turned
+            wide, high = (box.high, box.wide) if lie.turned else (box.wide, box.high)
+            placed.append(shapely.box(lie.x, lie.y, lie.x + wide, lie.y + high))
     inner = shapely.box(edge, edge, 40 - edge, 30 - edge).buffer(1e-6)
-    for n, box in enumerate(placed):
-        assert inner.covers(box)
+    for n, one in enumerate(placed):
+        assert inner.covers(one)
         for other in placed[:n]:
-            (a, b, c, d), (e, f, g, h) = box.bounds, other.bounds
+            (a, b, c, d), (e, f, g, h) = one.bounds, other.bounds
             assert max(a - g, e - c, b - h, f - d) >= between - 1e-6
+    # What is said to stay whole is: at the far end of X or of Y nothing comes into it.
+    length, width = packed.free
+    if packed.placed == len(boxes) and length * width > 0:
+        gone = shapely.union_all(placed)
+        assert any(gone.intersection(end).area < 1e-6 for end in (
+            shapely.box(40 - length, 0, 40, 30), shapely.box(0, 30 - width, 40, 30))
+            if end.area <= length * width + 1e-6)
+    # Turning is of use or is not done: as drawn no more are placed.
+    still = packed_in_rows([dataclasses.replace(one, turns=False) for one in boxes],
+                           (40.0, 30.0), between, edge)
+    assert still.placed <= packed.placed
+
+
+def test_pieces_are_turned_to_be_packed_where_that_saves_and_where_they_may(
+    tmp_path: Path
+) -> None:
+    """A bar 3 by 8 in a strip 7 wide goes in lying alone; its grain keeps it out."""
+    strip = ("sheet: [40, 24]", "sheet: [40, 7]")
+    pieces = "  - {job: bar.yaml, count: 2, turned: 90}\n  - {job: disc.yaml}"
+    path = written(tmp_path, pieces, "packed: {between: 1.2}\n")
+    path.write_text(path.read_text("utf-8").replace(*strip), "utf-8")
+    stock = proved_stock(path)
+    assert stock.failed == ()
+    assert [one.kind.turned for one in stock.parts] == [180.0, 0.0]
+    report = output_of_stock(stock, pictures=False).report
+    assert any("bar: 2 of 2 turned by 90°" in note for note in report["notes"])
+    # From its edge 1: 8, 1.2, 8, 1.2, 5 and 1.2 of the 40 are taken, so 15.4 stay.
+    assert any("beyond them 14.4 x 7.0 mm" in note for note in report["notes"])
+    kept = path.read_text("utf-8").replace("turned: 90", "turned: 90, keeps-grain: true")
+    path.write_text(kept, "utf-8")
+    with pytest.raises(Refused, match=r"no room for 2 of 2 of bar\.yaml"):
+        proved_stock(path)
 
 
 @pytest.mark.parametrize(("pieces", "more", "says"), [

@@ -34,6 +34,7 @@ from camgen.commands.terminal.screen import (
 )
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import workshop_of
+from camgen.job.joined.one_stock.reading import is_one_stock
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.over_runs.drifting import drift_told
@@ -232,6 +233,8 @@ def _record_of(job: Path) -> ProofRecord:
     if record is None or not record.runs:
         # A name that no job has is no job without a record.
         plain_bytes(job, most=1)
+        if is_one_stock(job):
+            read_job(job, step_words())
         raise Refused(Fault(Message("this job has no record"),
                             Message("record a run: camgen library record {job}", job=job),
                             Place(str(job))))

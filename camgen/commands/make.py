@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -23,18 +24,16 @@ from camgen.commands.terminal.screen import (
     tell,
     wrong_use,
 )
-from camgen.commands.terminal.stock import make_stock
-from camgen.faults import Refused, all_of
-from camgen.job.joined.one_stock import is_one_stock
+from camgen.commands.terminal.stock import made_of_stock
+from camgen.commands.terminal.written import draw_failures, write_made
+from camgen.faults import all_of
+from camgen.job.joined.one_stock.reading import is_one_stock
 from camgen.make.chain import Proved, proved_job
-from camgen.make.formerly import no_longer_made
 from camgen.make.told.account import job_account
 from camgen.make.told.report import cautions_of, report_of, taken_of, times_of
 from camgen.make.variants import Wish
 from camgen.messages import Message, counted, tabled
-from camgen.plainfile import plain_bytes, why_not
 from camgen.words import languages
-from camgen.writing import write_all, write_set
 
 __all__ = ["check", "make"]
 
@@ -86,43 +85,22 @@ def make(job: Path, as_json: bool, out: Path | None, pictures: bool, changed: bo
     Example: camgen make jobs/third-wheel.yaml --out out
     """
     wish = _wish(wished)
-    if is_one_stock(job):
-        make_stock(job, wish, out if out is not None else Path("out") / job.stem,
-                   pictures=pictures, as_json=as_json)
-        return
-    proved = _proved(job, wish, as_json)
-    if wish.whole and not changed:
-        _same_as_proven(proved, wish)
-    from camgen.make.files import output_of, report_name
-
     folder = out if out is not None else Path("out") / job.stem
-    _not_anothers(folder, proved.job_file.path.name, proved.job_file.job.job)
-    report = report_name(proved)
-    before = _report_in(folder / report)
-    stale, changed_since = no_longer_made(folder, proved, wish)
-    with doing(Message("drawing the pictures, writing the sheet") if pictures
-               else Message("writing the sheet")):
-        output = output_of(proved, pictures=pictures)
+    if is_one_stock(job):
+        proved, output = made_of_stock(job, wish, as_json, pictures=pictures)
+    else:
+        proved, output = _proved(job, wish, as_json), None
+        if wish.whole and not changed:
+            _same_as_proven(proved, wish)
+    from camgen.make.files import output_of
 
-    def nobody_else_wrote() -> None:
-        """What was looked at above is still what is there, or just what is to be written."""
-        if _report_in(folder / report) not in (before, output.files[report]):
-            tell(Message("another camgen make wrote to {folder} meanwhile; nothing of this one "
-                         "was written.\n    Give another folder with --out, or make it again.",
-                         folder=folder), err=True)
-            sys.exit(1)
-
-    try:
-        write_set(folder, output.files, stale, nobody_else_wrote)
-    except OSError as why:
-        tell(Message("nothing was written to {folder}: {why}", folder=folder,
-                     why=why_not(why)), err=True)
-        sys.exit(1)
+    made, left = write_made(folder, proved, wish, output or partial(
+        output_of, proved, pictures=pictures), pictures=pictures)
     if as_json:
-        click.echo(json.dumps(output.report, indent=1))
+        click.echo(json.dumps(made.report, indent=1))
         return
-    _tell(proved, output.report, folder, pictures)
-    for name in changed_since:
+    _tell(proved, made.report, folder, pictures)
+    for name in left:
         tell(Message("note: {what}", what=Message(
             "{file} is no longer made, and was changed by hand: it was left; it is no part of what "
             "the sheet tells of", file=folder / name)), before="  ")
@@ -138,10 +116,12 @@ def check(job: Path, as_json: bool, pictures: Path | None, **wished: Any) -> Non
     Example: camgen check jobs/third-wheel.yaml
     """
     if is_one_stock(job):
-        make_stock(job, _wish(wished), None, pictures=False, as_json=as_json)
-        return
-    proved = _proved(job, _wish(wished), as_json, pictures)
-    report = report_of(proved, times_of(proved), job_account(proved))
+        proved, output = made_of_stock(job, _wish(wished), as_json, pictures=False,
+                                       failures=pictures)
+        report = output().report
+    else:
+        proved = _proved(job, _wish(wished), as_json, pictures)
+        report = report_of(proved, times_of(proved), job_account(proved))
     if as_json:
         click.echo(json.dumps(report, indent=1))
         return
@@ -189,56 +169,10 @@ def _proved(job: Path, wish: Wish, as_json: bool, pictures: Path | None = None) 
     for cause in pair_faults(proved.job_file):
         tell(cause.said(in_spoken), err=True)
     if pictures is not None:
-        _draw_failures(proved, pictures)
+        draw_failures(pictures, [
+            (f"{proved.stem}-{setup.name}", proved, setup.evidence, setup.proofs)
+            for setup in proved.setups])
     sys.exit(3)
-
-
-def _draw_failures(proved: Proved, folder: Path) -> None:
-    """Pictures of the failing proofs into a folder."""
-    from camgen.make.pictures import failures_of
-
-    with doing(Message("drawing what fails")):
-        drawn = {
-            folder / f"{proved.stem}-{setup.name}-failure-{number}.png": picture.content
-            for setup in proved.setups
-            for number, picture in enumerate(
-                failures_of(proved, setup.evidence, setup.proofs), 1)
-        }
-    write_all(drawn)
-    tell(counted("{n} picture of what fails is in {folder}.",
-                 "{n} pictures of what fails are in {folder}.", len(drawn), folder=folder),
-         err=True)
-
-
-def _report_in(file: Path) -> bytes | None:
-    """A report in a folder, None where there is none that can be read."""
-    try:
-        return plain_bytes(file)
-    except Refused:
-        return None
-
-
-def _not_anothers(folder: Path, file: str, job: str) -> None:
-    """Ends with 1 when the folder holds the sheet and the report of another job.
-
-    They bear the same names for every job: the mill would be set up by the wrong sheet.
-    """
-    for report in sorted(folder.glob("report*.json")):
-        if not report.is_file():
-            continue
-        try:
-            found = json.loads(plain_bytes(report))
-            there = (found["job_file"], found["job"])
-        except (Refused, RecursionError, ValueError, KeyError, TypeError):
-            if report.name != "report.json":
-                continue
-            there = (Message("another file"), Message("something else"))
-        if there == (file, job):
-            continue
-        tell(Message("{folder} holds the sheet and the report of {job} ({file}); nothing was "
-                     "written.\n    Give another folder with --out, or empty that one first.",
-                     folder=folder, job=there[1], file=there[0]), err=True)
-        sys.exit(1)
 
 
 def _said_otherwise(proved: Proved, wish: Wish) -> bool:
@@ -293,6 +227,11 @@ def _tell(proved: Proved, report: dict[str, Any], folder: Path | None, pictures:
     for entry in report["programs"]:
         cutters = ", ".join(entry["cutters"])
         tell(f"  {entry['file']:<{width}}  {time_words(entry['seconds']):>11}  {cutters}")
+    if "pieces" in report:
+        from camgen.make.one_stock.told import piece_told
+
+        for one in report["pieces"]:
+            tell(piece_told(one), before="  ")
     count, standing = len(proved.proofs), proved.standing.told
     tell(Message("All {count} proofs hold, on the programs as read back, but for what is trusted "
                  "below. At the machine: {standing}.", count=count, standing=standing)

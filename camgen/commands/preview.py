@@ -21,6 +21,7 @@ from camgen.writing import write_all
 
 if TYPE_CHECKING:
     from camgen.make.chain import Proved
+    from camgen.make.variants import Wish
     from camgen.reader.motion import ReadProgram
     from camgen.shop.machine import Machine
 
@@ -88,11 +89,16 @@ class _Wanted:
 
 
 def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
+    from camgen.job.joined.one_stock.reading import is_one_stock
+    from camgen.make.variants import Wish as Wished
+
+    wish = Wished(wanted.post, language=wanted.language)
+    if is_one_stock(path):
+        return _of_stock(path, wish, wanted)
     with doing(Message("planning and proving {job}", job=path.stem)):
         from camgen.make.chain import proved_job
-        from camgen.make.variants import Wish
 
-        proved = proved_job(path, Wish(wanted.post, language=wanted.language))
+        proved = proved_job(path, wish)
     speak_as_job(proved.language)
     _tell_failed(proved)
     with doing(Message("drawing {job}", job=path.stem)):
@@ -104,6 +110,19 @@ def _of_job(path: Path, wanted: _Wanted) -> dict[str, bytes]:
         return {f"{proved.stem}-{name}{end}.{wanted.style}": picture.content for name, picture
                 in drawn_of_job(proved, course=wanted.course, dark=wanted.dark,
                                 style=wanted.style, rapids=wanted.rapids).items()}
+
+
+def _of_stock(path: Path, wish: Wish, wanted: _Wanted) -> dict[str, bytes]:
+    """The same of parts of several jobs on one stock."""
+    from camgen.commands.terminal.stock import stock_as_job
+    from camgen.make.one_stock.told import drawn_of_stock
+
+    stock, proved = stock_as_job(path, wish)
+    _tell_failed(proved)
+    with doing(Message("drawing {job}", job=path.stem)):
+        return dict(drawn_of_stock(stock, page=wanted.page, course=wanted.course,
+                                   dark=wanted.dark, style=wanted.style,
+                                   rapids=wanted.rapids))
 
 
 def _tell_failed(proved: Proved) -> None:

@@ -58,10 +58,7 @@ def job_of(
                             Message("the first line is usually job: and the name of the job"),
                             document.place()))
     if "pieces" in document.data and "setups" not in document.data:
-        raise Refused(Fault(Message("this file puts parts of several jobs on one stock: camgen "
-                                    "make and camgen check take it"),
-                            Message("for anything else ask the job of each part"),
-                            document.place(("pieces",), key=True)))
+        raise Refused(_not_alone(document))
     document, sources, faults = whole_family(document, path)
     looked = _look(document, path, step_words, above, faults)
     job, read = looked.job, tuple(dict.fromkeys((*sources, *looked.files)))
@@ -69,6 +66,20 @@ def job_of(
         again = [] if faults else _rest(looked, path, step_words, above)
         raise Refused(in_order([*looked.faults, *again]))
     return JobFile(job, path, looked.document, read, looked.remarks)
+
+
+def _not_alone(document: Document) -> Fault:
+    """The fault that a file is no job but puts parts of others on one stock."""
+    pieces = document.data["pieces"]
+    jobs = tuple(dict.fromkeys(
+        str(one["job"]) for one in pieces if isinstance(one, dict) and "job" in one)) \
+        if isinstance(pieces, tuple | list) else ()
+    return Fault(
+        Message("this file puts parts of several jobs on one stock: camgen make, camgen check and "
+                "camgen preview take it"),
+        Message("runs and corrections are kept with the job of each part: {jobs}", jobs=jobs)
+        if jobs else Message("runs and corrections are kept with the job of each part"),
+        document.place(("pieces",), key=True))
 
 
 @dataclass(frozen=True)

@@ -105,6 +105,11 @@ class FlatLayout:
         return "-", "Z"
 
     @property
+    def pieces(self) -> int:
+        """How many lie on one stock, those of other jobs too."""
+        return len(self.places) + sum(len(one.places) for one in self.beside)
+
+    @property
     def divided(self) -> int:
         """Into how many a dividing head parts the work: 0, for none turns it."""
         return 0

@@ -25,7 +25,7 @@ class FlatWork:
     @property
     def pieces(self) -> int:
         """Made in one run."""
-        return len(self.layout.places) * self.layout.stations
+        return self.layout.pieces * self.layout.stations
 
     @property
     def shown(self) -> FlatLayout:

@@ -21,6 +21,7 @@ from camgen.job.file import workshop_of
 from camgen.job.joined.another_plate import other_plate_file
 from camgen.job.joined.drawn import drawing_files
 from camgen.job.joined.family import family_files
+from camgen.job.joined.one_stock.reading import is_one_stock
 from camgen.job.models import Job, StepWords
 from camgen.job.reading import read_job
 from camgen.library.fingerprint import as_meant, fingerprint
@@ -186,7 +187,7 @@ def _entry(
         job_file = read_job(path, step_words)
         record = read_record(record_path(path))
     except Refused as no:
-        if not _meant_as_job(path):
+        if not _meant_as_job(path) or is_one_stock(path):
             return ShelfEntry(name, stamp, sources)
         return ShelfEntry(name, stamp, sources, text=name.lower(),
                      faults=tuple(str(f) for f in no.faults))

@@ -60,7 +60,8 @@ from camgen.words import program_words
 if TYPE_CHECKING:
     from camgen.library.record import ProofRecord, Run
 
-__all__ = ["Proved", "ProvedSetup", "Wish", "file_stem", "proved_job", "workshop_of"]
+__all__ = ["Proved", "ProvedSetup", "Wish", "file_stem", "proved_job", "varied_setup",
+           "workshop_of"]
 
 
 @dataclass(frozen=True)
@@ -209,8 +210,8 @@ def proved_job(
                                     _come_before(job, machine, plan, planned, setups)))
         setups[-1] = replace(setups[-1], begins=wish.from_space)
         if wish.changes_moves:
-            setups[-1] = _varied_setup(wish, job, machine, setups[-1], stem, again, header,
-                                       come, spoken)
+            setups[-1] = varied_setup(wish, job, machine, setups[-1], named + again, header,
+                                      come, spoken)
     if not wish.changes_moves:
         setups = _on_both_sides(job, machine, plan, setups)
     faults = [fault for setup in setups
@@ -336,13 +337,16 @@ def _can_be_reached(evidence: Evidence, moves: SetupMoves, machine: Machine) -> 
                     travel=travel), Message("give a smaller --air")))
 
 
-def _varied_setup(
-    wish: Wish, job: Job, machine: Machine, whole: ProvedSetup, stem: str, again: str,
+def varied_setup(
+    wish: Wish, job: Job, machine: Machine, whole: ProvedSetup, stem: str,
     header: Sequence[Message], before: int, spoken: Callable[[str], str] | None,
 ) -> ProvedSetup:
-    """The wished variant in place of the whole program, with the proofs of both."""
+    """The wished variant in place of the whole program of files ``stem``, with the proofs of both.
+
+    Raises Refused where the program has no such step, cutter, station or turn.
+    """
     moves, added = varied(wish, job, whole.planned)
-    name = f"{whole.name}{again}{added}"
+    name = f"{whole.name}{wish.again}{added}"
     cuts = {(section.step, section.title): cut for section, cut in
             zip(whole.planned.moves.sections, whole.planned.cuts, strict=True)}
     # A dry index has a title of its own.
@@ -350,7 +354,7 @@ def _varied_setup(
     planned = replace(whole.planned, name=name, moves=moves, cuts=tuple(
         cuts.get((section.step, section.title), of_step[section.step])
         for section in moves.sections))
-    programs = write_programs(moves, machine, stem=f"{stem}-{name}", header=header, before=before,
+    programs = write_programs(moves, machine, stem=stem + added, header=header, before=before,
                               spoken=spoken)
     read = tuple(read_program(one.text, machine, one.file, infeed=moves.retract_axis)
                  for one in programs)

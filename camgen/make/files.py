@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from camgen.cutting.time.spent import TimeAccount
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from camgen.preview.paper.board import Style
     from camgen.preview.setup import Picture
 
-__all__ = ["Output", "drawn_of_job", "output_of", "page_of_job", "report_name"]
+__all__ = ["Output", "drawn_of_job", "output_of", "output_with", "page_of_job", "report_name"]
 
 
 @dataclass(frozen=True)
@@ -55,6 +55,19 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
         drawn = pictures_of(proved)
     sheet = sheet_html(sheet_of(proved, times, drawn, words(proved.language), account),
                        proved.language)
+    return output_with(proved, sheet, report, times, drawn, {
+        name: f"{proved.stem}-{name}{proved.again}.png" for name in drawn})
+
+
+def output_with(
+    proved: Proved, sheet: str, report: dict[str, Any], times: Mapping[str, TimeAccount],
+    drawn: Mapping[str, Picture], named: Mapping[str, str],
+) -> Output:
+    """The files of what is proved with its ``sheet``, its report and the pictures ``drawn``, which
+    are ``named`` by their setups.
+
+    Raises Refused where sheet, programs and pictures do not say the same.
+    """
     faults = sheet_parted(sheet, [{one.file: one.text for one in setup.programs}
                             for setup in proved.setups], report,
                     dialect_of(proved.machine).change_message,
@@ -71,12 +84,12 @@ def output_of(proved: Proved, *, pictures: bool = True) -> Output:
     for setup in proved.setups:
         files.update({program.file: program.text for program in setup.programs})
         if setup.name in drawn:
-            files[f"{proved.stem}-{setup.name}{proved.again}.png"] = drawn[setup.name].content
+            files[named[setup.name]] = drawn[setup.name].content
     # Who starts again needs another sheet, and the whole one afterwards; so the report.
-    named = f"sheet{proved.again}.html"
-    files[named] = sheet.encode()
+    sheet_name = f"sheet{proved.again}.html"
+    files[sheet_name] = sheet.encode()
     files[report_name(proved)] = _spelt(report).encode()
-    return Output(files, named, report, times)
+    return Output(files, sheet_name, report, times)
 
 
 def report_name(proved: Proved) -> str:
@@ -86,9 +99,10 @@ def report_name(proved: Proved) -> str:
 
 def drawn_of_job(
     proved: Proved, *, course: bool = False, dark: bool = False, style: Style = "png",
-    rapids: bool = False,
+    rapids: bool = False, made: Callable[[Proved], Output] | None = None,
 ) -> Mapping[str, Picture]:
-    """The picture of each setup by its name, or its ``course`` in time; with all ``rapids``.
+    """The picture of each setup by its name, or its ``course`` in time; with all ``rapids``. Held
+    against the files that are ``made`` without pictures.
 
     Raises Refused where all proofs hold and a picture does not say the same as the sheet.
     """
@@ -99,7 +113,7 @@ def drawn_of_job(
     drawn = (courses_of(proved, dark=dark, style=style) if course else
              pictures_of(proved, dark=dark, style=style, rapids=rapids))
     if not proved.failed:
-        output = output_of(proved, pictures=False)
+        output = (made or _without_pictures)(proved)
         faults = compare(output.files[output.sheet].decode(),
                          {name: (one.texts, one.says) for name, one in drawn.items()},
                          output.report, words(proved.language))
@@ -108,8 +122,11 @@ def drawn_of_job(
     return drawn
 
 
-def page_of_job(proved: Proved) -> Mapping[str, bytes]:
-    """The page of a job by its file's name.
+def page_of_job(
+    proved: Proved, made: Callable[[Proved], Output] | None = None
+) -> Mapping[str, bytes]:
+    """The page of a job by its file's name; held against the files that are ``made`` without
+    pictures.
 
     Raises Refused where all proofs hold and the page does not say the same as sheet and programs.
     """
@@ -118,7 +135,7 @@ def page_of_job(proved: Proved) -> Mapping[str, bytes]:
 
     page = page_of(proved)
     if not proved.failed:
-        output = output_of(proved, pictures=False)
+        output = (made or _without_pictures)(proved)
         faults = page_parted(
             output.files[output.sheet].decode(), page,
             {setup.name: {one.file: one.text for one in setup.programs}
@@ -126,6 +143,10 @@ def page_of_job(proved: Proved) -> Mapping[str, bytes]:
         if faults:
             raise Refused(faults)
     return {f"{proved.stem}.html": page.encode()}
+
+
+def _without_pictures(proved: Proved) -> Output:
+    return output_of(proved, pictures=False)
 
 
 def _spelt(report: Mapping[str, Any]) -> str:

@@ -155,6 +155,17 @@ class CornerLine:
 
 
 @dataclass(frozen=True, slots=True)
+class PieceSheet:
+    """What is said of pieces of one job that lie on a stock with others: their ``name``, ``lines``
+    on where each lies, their table of holes and corners; texts in the sheet's language."""
+
+    name: str
+    lines: tuple[str, ...]
+    holes: HoleTable = HoleTable()
+    corners: tuple[CornerLine, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Instructions:
     """What is to be done one after the other, and a ``note`` below, "" for none; texts in the
     sheet's language."""
@@ -247,7 +258,8 @@ class SetupSheet:
     on how the head stands, ``centring`` how the cutter is centred, ``again`` what to do before
     starting again at a space.
     ``stations`` are those of a fixture, ``station_room`` how far their heights may differ in mm and
-    ``station_touch`` whether Z is touched off at each for each cutter. ``held`` says what holds
+    ``station_touch`` whether Z is touched off at each for each cutter. ``pieces`` are those of
+    several jobs on one stock. ``held`` says what holds
     part and slugs when the last cut goes through. ``picture`` are the bytes of an image of type
     ``picture_type``, ``picture_says`` its description in words.
     """
@@ -267,6 +279,7 @@ class SetupSheet:
     measures: tuple[Measure, ...] = ()
     holes: HoleTable = HoleTable()
     corners: tuple[CornerLine, ...] = ()
+    pieces: tuple[PieceSheet, ...] = ()
     held: str = ""
     stand: tuple[str, ...] = ()
     centring: Instructions | None = None
@@ -285,11 +298,21 @@ class SetupSheet:
 
 
 @dataclass(frozen=True, slots=True)
+class PieceWeight:
+    """How many pieces there are of a name, and what one of them weighs, g."""
+
+    name: str
+    pieces: int
+    grams: float
+
+
+@dataclass(frozen=True, slots=True)
 class MetalRows:
     """Metal weighed for the whole run, grams: in, in the parts, to be recovered, lost.
 
     ``fineness`` in thousandths, 0 for base metals. ``price`` is that of a gram of fine metal, of
-    the alloy for base metals, in the workshop's own currency; None where it was not given.
+    the alloy for base metals, in the workshop's own currency; None where it was not given. ``each``
+    is what one piece weighs, where parts of several jobs are made from one stock.
     """
 
     alloy: str
@@ -300,6 +323,7 @@ class MetalRows:
     fineness: float = 0.0
     lost: float = 0.0
     price: float | None = None
+    each: tuple[PieceWeight, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

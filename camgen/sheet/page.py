@@ -11,9 +11,6 @@ from camgen.sheet.corners import corners_left
 from camgen.sheet.data import (
     CutterLine,
     DividingLine,
-    HoleLine,
-    HoleStep,
-    HoleTable,
     Instructions,
     Measure,
     MetalRows,
@@ -21,11 +18,13 @@ from camgen.sheet.data import (
     SheetData,
     StepLine,
 )
+from camgen.sheet.holes import hole_table, number
 from camgen.sheet.markup import Child, Markup, element, html_page, join
+from camgen.sheet.pieces import piece_on_stock
 from camgen.sheet.turning import turning_over
 from camgen.words import Words, words
 
-__all__ = ["cautions_said", "clock", "number", "sheet_html"]
+__all__ = ["cautions_said", "clock", "sheet_html"]
 
 # Printed on every sheet, whatever the job.
 _ALWAYS = ("eyes", "hair", "guards", "clamping", "air", "swarf")
@@ -49,18 +48,6 @@ def clock(seconds: float) -> str:
         return f"{whole // 60} min {whole % 60:02d} s"
     minutes = round(seconds / 60)
     return f"{minutes // 60} h {minutes % 60:02d} min"
-
-
-def number(value: float, places: int = 3) -> str:
-    """A figure, of whatever unit, without needless zeros after two decimal places.
-
-    >>> number(0.25), number(10.949), number(5.0)
-    ('0.25', '10.949', '5.00')
-    """
-    text = f"{value:.{places}f}"
-    while places > 2 and text.endswith("0"):
-        text, places = text[:-1], places - 1
-    return text
 
 
 def _rounded(value: float) -> str:
@@ -291,45 +278,6 @@ def _measures(measures: Sequence[Measure], say: Words) -> Markup:
                    class_="keep")
 
 
-def _holes(table: HoleTable, say: Words) -> Markup:
-    """The table of holes; under the name of each step what to do when its holes are off."""
-    head = (("", say("holes", "hole")), ("n", "X"), ("n", "Y"), ("n", say("holes", "size")),
-            ("n", say("holes", "limits")), ("n", say("holes", "depth")),
-            ("gauge", say("holes", "gauge")), ("write", say("holes", "measured")))
-
-    def cells(hole: HoleLine) -> tuple[Child, ...]:
-        limits = "" if hole.limits is None else f"{hole.limits[0]:.3f}–{hole.limits[1]:.3f}"
-        return (hole.name, number(hole.x), number(hole.y), element("b", f"{hole.size:.3f}"), limits,
-                say("holes", "through") if hole.depth is None else number(hole.depth), hole.gauge,
-                None)
-
-    def row(hole: HoleLine) -> Markup:
-        return join(
-            element("tr", *(element("td", cell, class_=kind or None)
-                            for (kind, _), cell in zip(head, cells(hole), strict=True))),
-            element("tr", element("td", hole.note, class_="why", colspan=str(len(head))))
-            if hole.note else None)
-
-    told: set[str] = set()
-
-    def body(step: HoleStep) -> Markup:
-        # What was said of an earlier step word for word is not said again.
-        correct = None if step.correct in told else element("small", step.correct)
-        told.add(step.correct)
-        return element(
-            "tbody",
-            element("tr", element("td", element("b", step.title), " ", correct,
-                                  colspan=str(len(head)))),
-            *(row(hole) for hole in step.holes))
-
-    return element(
-        "div", element("h3", say("holes", "heading"), " ", element("small", table.counted)),
-        element("table",
-                element("thead", element("tr", *(element("th", title, class_=kind or None)
-                                                 for kind, title in head))),
-                *(body(step) for step in table.steps), class_="holes"))
-
-
 def _picture(setup: SetupSheet) -> Markup | None:
     if setup.picture is None:
         return None
@@ -368,14 +316,15 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         _stand(setup.stand, say) if setup.stand else None,
         element("div", centring, beside, class_="two") if centring or beside else None,
         _steps(setup, say),
-        _holes(setup.holes, say) if setup.holes.steps else None,
+        hole_table(setup.holes, say) if setup.holes.steps else None,
         corners_left(setup.corners, say) if setup.corners else None,
+        *(piece_on_stock(one, say) for one in setup.pieces),
         _measures(setup.measures, say) if setup.measures else None,
         element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
         if setup.remarks else None,
         _picture(setup),
         # With a table of holes or much to measure the picture comes on a page of its own, as wide.
-        class_="setup long" if setup.holes or setup.corners
+        class_="setup long" if setup.holes or setup.corners or setup.pieces
         or len(setup.measures) > FEW_MEASURES else "setup",
     )
 
@@ -394,6 +343,8 @@ def _metal(metal: MetalRows, say: Words) -> Markup:
             ("write", say("sheet", "metal-weighed")))
     rows = [row(say("sheet", "metal-in"), metal.stock),
             row(say("sheet", "metal-parts"), metal.parts),
+            *(row(say("sheet", "metal-each", name=one.name, count=one.pieces), one.grams)
+              for one in metal.each),
             row(say("sheet", "metal-swarf"), metal.swarf)]
     if metal.lost > 0:
         rows.append(row(say("sheet", "metal-lost"), metal.lost))

@@ -15,12 +15,10 @@ parts alone that have one, on what the first left of them; and where dowels put 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
-import shapely
-from shapely.affinity import translate
 
 from camgen import __version__
 from camgen.arrays import Flags, Ints
@@ -28,26 +26,34 @@ from camgen.cutting.planner import CutPlan
 from camgen.faults import Fault, Refused
 from camgen.job.checks.whole_job import machine_for
 from camgen.job.file import workshop_of
-from camgen.job.joined.one_stock import PieceKind, StockFile, read_one_stock
-from camgen.layout import FlatLayout, FlatWork, Strip, flat_layout
+from camgen.job.joined.one_stock.reading import PieceKind, StockFile, read_one_stock
+from camgen.layout import FlatLayout, Strip, flat_layout
 from camgen.library.fingerprint import as_meant, fingerprint
 from camgen.library.job_fingerprints import JobFingerprints
 from camgen.library.standing import prints, standing_of_job
 from camgen.make.chain import file_stem
 from camgen.make.one_stock.order import in_one_order
+from camgen.make.one_stock.side import (
+    LaidKind,
+    Side,
+    clashes,
+    cut_into,
+    first_side,
+    outlines_of,
+    second_side,
+)
 from camgen.make.told.standing_line import standing_line
 from camgen.messages import Message
-from camgen.moves import SetupMoves
+from camgen.moves import Section, SetupMoves
+from camgen.part.declaration import MakesFace
 from camgen.part.features import Hole
 from camgen.part.parts import features_of
 from camgen.plan import Plan, PlannedSetup, plan_job
 from camgen.post.writer import Program, write_programs
 from camgen.proof import gather, prove_flat, prove_motion
 from camgen.proof.evidence import FlatEvidence, by_kind
-from camgen.proof.flat.neighbours import deepest_meeting, prove_neighbours
+from camgen.proof.flat.neighbours import prove_neighbours
 from camgen.proof.flat.strip import prove_strip, prove_tabs
-from camgen.proof.ground.plan_cuts import plan_cuts
-from camgen.proof.ground.planned import lay_out
 from camgen.proof.result import Proof
 from camgen.reader import read_program
 from camgen.reader.motion import ReadProgram
@@ -55,7 +61,6 @@ from camgen.reader.stations import share_of
 from camgen.shop.machine import Machine
 from camgen.shop.materials import Material
 from camgen.steps import step_words
-from camgen.tolerances import STOCK_CHORD
 from camgen.words import program_words
 
 __all__ = ["ProvedKind", "ProvedSide", "ProvedStock", "proved_stock"]
@@ -75,12 +80,14 @@ class ProvedKind:
 @dataclasses.dataclass(frozen=True)
 class ProvedSide:
     """One side of the stock: the moves of all kinds in order, ``of_kind`` which of its kinds each
-    section is of, what was written and read back, and the proofs of the program ``whole``."""
+    section is of and ``of_section`` which of that kind's sections, what was written and read back,
+    and the proofs of the program ``whole``. ``name`` begins its files' names."""
 
     name: str
     moves: SetupMoves
     cuts: tuple[CutPlan, ...]
     of_kind: tuple[int, ...]
+    of_section: tuple[int, ...]
     programs: tuple[Program, ...]
     read: tuple[ReadProgram, ...]
     evidence: FlatEvidence
@@ -107,6 +114,10 @@ class ProvedStock:
     sides: tuple[ProvedSide, ...]
     strip: Strip | None
 
+    def called(self, number: int) -> str:
+        """What the setup of a side is called: first and second of a stock that is turned over."""
+        return self.stem if self.strip is None else ("first", "second")[number]
+
     @property
     def parts(self) -> tuple[ProvedKind, ...]:
         """The kinds of pieces on the first side, without the frame."""
@@ -121,43 +132,13 @@ class ProvedStock:
     def used(self) -> float:
         """Share of the stock's face that the parts take; the rest is frame and chips."""
         parts = sum(region.area for one in self.parts
-                    for _, region in _outlines(one.kind, one.layout))
+                    for _, region in outlines_of(one.kind, one.layout))
         return float(parts / self.parts[0].layout.stock.area)
 
     @property
     def failed(self) -> tuple[Proof, ...]:
         """Those that do not hold."""
         return tuple(proof for proof in self.proofs if not proof.holds)
-
-
-@dataclasses.dataclass(frozen=True)
-class _Laid:
-    """A kind of piece on one side, ``number`` of its kind in the file."""
-
-    number: int
-    kind: PieceKind
-    planned: PlannedSetup
-    layout: FlatLayout
-
-
-# What lies on the stock and must stay whole: its name and what it takes of the plan.
-_Whole = tuple[str, shapely.Polygon]
-
-
-@dataclasses.dataclass(frozen=True)
-class _Side:
-    """One side planned: ``outlines`` of every kind in the file, whether it is worked here or not,
-    ``tabs`` that hold its pieces from before, ``dowels`` that stand there."""
-
-    name: str
-    laid: tuple[_Laid, ...]
-    outlines: tuple[tuple[_Whole, ...], ...]
-    tabs: tuple[_Whole, ...] = ()
-    dowels: tuple[_Whole, ...] = ()
-
-    def others(self, number: int) -> list[_Whole]:
-        """What is on the stock beside the pieces of one kind."""
-        return [one for m, each in enumerate(self.outlines) if m != number for one in each]
 
 
 def proved_stock(path: Path, post: str | None = None, language: str | None = None) -> ProvedStock:
@@ -169,7 +150,7 @@ def proved_stock(path: Path, post: str | None = None, language: str | None = Non
     stock_file = read_one_stock(path, step_words())
     strip = _strip(stock_file)
     laid = flat_layout if strip is None else strip.layout
-    faults: list[Fault] = []
+    faults: dict[Fault, list[PieceKind]] = {}
     plans: list[Plan] = []
     machine: Machine | None = None
     for kind in stock_file.kinds:
@@ -177,19 +158,29 @@ def proved_stock(path: Path, post: str | None = None, language: str | None = Non
             machine = machine_for(kind.job_file, post, workshop)
             plans.append(plan_job(kind.job_file, machine, workshop, laid=laid))
         except Refused as no:
-            faults += no.faults
+            for fault in no.faults:
+                faults.setdefault(fault, []).append(kind)
     if faults or machine is None:
-        raise Refused(list(dict.fromkeys(faults)))
+        raise Refused([_of_pieces(kinds, fault) for fault, kinds in faults.items()])
     stem = file_stem(stock_file.path.stem)
-    sides = [_first_side(stock_file, plans, stem if strip is None else f"{stem}-first")]
+    sides = [first_side(stock_file, plans, stem if strip is None else f"{stem}-first")]
     if strip is not None:
-        sides.append(_second_side(stock_file, plans, strip, sides[0], f"{stem}-second"))
+        sides.append(second_side(stock_file, plans, strip, sides[0], f"{stem}-second"))
     for side in sides:
-        clashes = [*_clashes(stock_file, side)] or [*_cut_into(stock_file, side)]
-        if clashes:
-            raise Refused(clashes)
+        found = [*clashes(stock_file, side)] or [*cut_into(stock_file, side)]
+        if found:
+            raise Refused(found)
     spoken = language or stock_file.words.language
     return _proved(stock_file, sides, strip, machine, plans[0].material, stem, spoken)
+
+
+def _of_pieces(kinds: Sequence[PieceKind], fault: Fault) -> Fault:
+    """A fault of a part's job with the names of the pieces that it is about."""
+    names = tuple(kind.name for kind in kinds if kind.number >= 0)
+    if not names or not fault.place.file:
+        return fault
+    return dataclasses.replace(
+        fault, message=Message("{name}: {what}", name=names, what=fault.message))
 
 
 def _strip(stock_file: StockFile) -> Strip | None:
@@ -202,111 +193,8 @@ def _strip(stock_file: StockFile) -> Strip | None:
     return Strip(flat_layout(frame, frame.flat[0]).stock, holes, turned.axis)
 
 
-def _laid(stock_file: StockFile, plans: Sequence[Plan], side: int) -> tuple[_Laid, ...]:
-    found = []
-    for number, (kind, plan) in enumerate(zip(stock_file.kinds, plans, strict=True)):
-        for planned in plan.setups[side:side + 1]:
-            match planned.work:
-                case FlatWork() as work:
-                    found.append(_Laid(number, kind, planned, work.layout))
-    return tuple(found)
-
-
-def _first_side(stock_file: StockFile, plans: Sequence[Plan], name: str) -> _Side:
-    laid = _laid(stock_file, plans, 0)
-    return _Side(name, laid, tuple(
-        tuple(_outlines(one.kind, one.layout)) if one.kind in stock_file.parts else
-        tuple(_with_walls(one.layout)) for one in laid))
-
-
-def _second_side(
-    stock_file: StockFile, plans: Sequence[Plan], strip: Strip, first: _Side, name: str
-) -> _Side:
-    laid = _laid(stock_file, plans, 1)
-    tabs = [(name, strip.region(shapely.Point(x + tab.x, y + tab.y).buffer(tab.radius).difference(
-                outline)))
-            for one, outlines in zip(first.laid, first.outlines, strict=True)
-            for (name, outline), (x, y) in zip(outlines, one.layout.places, strict=False)
-            for tab in one.layout.tabs]
-    return _Side(
-        name, laid,
-        tuple(tuple((name, strip.region(region)) for name, region in each)
-              for each in first.outlines[:len(stock_file.parts)]),
-        tuple(tabs),
-        tuple((one.name, shapely.Point(one.x, one.y).buffer(one.diameter / 2))
-              for one in strip.on_second))
-
-
-def _outlines(kind: PieceKind, layout: FlatLayout) -> list[_Whole]:
-    """Each piece of a kind by its name, as it lies on the stock."""
-    part = layout.part.outline.region(STOCK_CHORD)
-    return [(name, translate(part, x, y))
-            for name, (x, y) in zip(kind.names, layout.places, strict=True)]
-
-
-def _with_walls(layout: FlatLayout) -> list[_Whole]:
-    """The dowels' holes in the frame, with what must stand round them: half a diameter."""
-    # A dowel's wall holds against the cut. Common practice, no source.
-    return [(one.name, shapely.Point(one.x, one.y).buffer(one.diameter))
-            for one in layout.part.holes]
-
-
-def _clashes(stock_file: StockFile, side: _Side) -> Iterator[Fault]:
-    """Pieces that lie over one another, or under a clamp."""
-    pieces = [(stock_file.kinds[number], *one)
-              for number, each in enumerate(side.outlines) for one in each]
-    for n, (kind, name, region) in enumerate(pieces):
-        place = stock_file.place_of(kind)
-        for _, other, there in pieces[:n]:
-            if region.intersection(there).area > STOCK_CHORD:
-                yield Fault(Message("{name} lies over {other}", name=name, other=other),
-                            Message("move one of them"), place)
-        for number, clamp in enumerate(side.laid[0].layout.clamps):
-            if region.intersects(clamp.plan):
-                yield Fault(Message("{name} lies under clamp {number}", name=name,
-                                    number=number + 1), Message("move one of them"), place)
-
-
-def _cut_into(stock_file: StockFile, side: _Side) -> Iterator[Fault]:
-    """Pieces into which the cutters of another would cut, and what else they would run into."""
-    for one in side.laid:
-        kind, planned, layout = one.kind, one.planned, one.layout
-        job = kind.job_file.job
-        laid = lay_out(planned.moves)
-        cutters = {each.cutter_number: job.cutters[each.cutter] for each in planned.moves.sections}
-        cuts = plan_cuts(laid.motion, cutters, layout.top, layout.bottom)
-        place = stock_file.place_of(kind)
-        others = side.others(one.number)
-        met = deepest_meeting(cuts, [region for _, region in others])
-        if met is not None and met.depth > STOCK_CHORD:
-            section = planned.moves.sections[int(laid.section[int(cuts.piece[met.cut])])]
-            yield Fault(
-                Message("{step} of {name} would cut {depth:.2f} mm into {other}",
-                        step=section.title, name=kind.name, depth=met.depth,
-                        other=others[met.region][0]),
-                Message("move them apart by so much, or take a smaller cutter"), place)
-        met = deepest_meeting(cuts, [clamp.plan for clamp in layout.clamps])
-        if met is not None:
-            yield Fault(Message("the cutters of {name} would run {depth:.2f} mm into clamp "
-                                "{number}", name=kind.name, depth=met.depth,
-                                number=met.region + 1),
-                        Message("move one of them"), place)
-        met = deepest_meeting(cuts, [region for _, region in side.dowels])
-        if met is not None:
-            yield Fault(Message("the cutters of {name} would run {depth:.2f} mm into the dowel "
-                                "in {hole}", name=kind.name, depth=met.depth,
-                                hole=side.dowels[met.region][0]),
-                        Message("move one of them"), place)
-        met = deepest_meeting(cuts, [region for _, region in side.tabs])
-        if met is not None and met.depth > STOCK_CHORD:
-            yield Fault(Message("the cutters of {name} would run {depth:.2f} mm into a tab that "
-                                "holds {other}", name=kind.name, depth=met.depth,
-                                other=side.tabs[met.region][0]),
-                        Message("cut it out in its second setup, or move them apart"), place)
-
-
 def _proved(
-    stock_file: StockFile, sides: Sequence[_Side], strip: Strip | None, machine: Machine,
+    stock_file: StockFile, sides: Sequence[Side], strip: Strip | None, machine: Machine,
     material: Material, stem: str, language: str,
 ) -> ProvedStock:
     meant = fingerprint([[kind.name, as_meant(kind.job_file.job)] for kind in stock_file.kinds])
@@ -327,20 +215,23 @@ def _proved(
 
 
 def _proved_side(
-    stock_file: StockFile, side: _Side, machine: Machine, header: tuple[Message, ...],
+    stock_file: StockFile, side: Side, machine: Machine, header: tuple[Message, ...],
     spoken: Callable[[str], str] | None, before: int, first: ProvedSide | None,
 ) -> ProvedSide:
     words, laid = stock_file.words, side.laid
-    order = in_one_order([[one.cutter_number for one in each.planned.moves.sections]
-                          for each in laid])
+    faced = _faced(laid)
+    order = (*((0, number) for number in range(faced)), *(
+        (kind, faced + number) for kind, number in in_one_order([
+            [one.cutter_number for one in each.planned.moves.sections[faced:]] for each in laid])))
     of_kind = tuple(kind for kind, _ in order)
     moves = dataclasses.replace(
         laid[0].planned.moves, title=words.job if stock_file.turned is None
         else f"{words.job} - {side.name}", sections=tuple(
             dataclasses.replace(
                 laid[kind].planned.moves.sections[number], step=at,
-                title=Message("{name}: {what}", name=laid[kind].kind.name,
-                              what=laid[kind].planned.moves.sections[number].title))
+                title=laid[kind].planned.moves.sections[number].title if at < faced else
+                Message("{name}: {what}", name=laid[kind].kind.name,
+                        what=laid[kind].planned.moves.sections[number].title))
             for at, (kind, number) in enumerate(order)))
     cuts = tuple(laid[kind].planned.cuts[number] for kind, number in order)
     programs = write_programs(moves, machine, stem=side.name, header=header, before=before,
@@ -351,21 +242,44 @@ def _proved_side(
     (evidence,), _ = by_kind([gather(
         name, laid[0].kind.job_file.job, machine, laid[0].layout, moves, read, planned_cuts=cuts,
         header=header)])
-    shares = _shares(evidence, of_kind)
+    shares = _shares(evidence, [-1 if at < faced else kind for at, kind in enumerate(of_kind)])
     proved = []
     for n, one in enumerate(laid):
         earlier = first.kinds[one.number].evidence if first is not None else None
-        here = _evidence_of(one, evidence, shares == n, earlier)
+        here = _evidence_of(one, evidence, (shares == n) | (shares < 0), earlier)
         others = side.others(one.number)
         proofs = (*prove_flat(here), prove_neighbours(
             here, [name for name, _ in others], [region for _, region in others]))
         proved.append(ProvedKind(one.kind, one.planned, one.layout, here, proofs))
-    return ProvedSide(side.name, moves, cuts, of_kind, programs, read, evidence, tuple(proved),
-                      tuple(prove_motion(evidence)))
+    return ProvedSide(side.name, moves, cuts, of_kind, tuple(number for _, number in order),
+                      programs, read, evidence, tuple(proved), tuple(prove_motion(evidence)))
+
+
+def _faced(laid: Sequence[LaidKind]) -> int:
+    """How many sections face the whole stock before all others: the same of every kind, once.
+
+    Raises Refused where they come out otherwise for one kind than for another.
+    """
+    def faces(one: LaidKind) -> list[Section]:
+        steps = one.planned.setup.steps
+        return [section for section in one.planned.moves.sections
+                if steps[section.step].declares().makes_a(MakesFace)]
+
+    first = faces(laid[0])
+    unlike = [one for one in laid if [(each.cutter_number, each.rpm, each.moves)
+                                      for each in faces(one)]
+              != [(each.cutter_number, each.rpm, each.moves) for each in first]]
+    if unlike:
+        raise Refused([Fault(
+            Message("the stock would be faced otherwise for {name} than for {first}",
+                    name=one.kind.name, first=laid[0].kind.name),
+            Message("say the same face step in the jobs of all its parts"),
+            one.kind.job_file.place("setups", 0, "steps")) for one in unlike])
+    return len(first)
 
 
 def _on_both_sides(
-    strip: Strip, first: ProvedSide, second: ProvedSide, planned: _Side
+    strip: Strip, first: ProvedSide, second: ProvedSide, planned: Side
 ) -> ProvedSide:
     """The second side with what is proved of both together."""
     frame = first.kinds[-1].evidence
@@ -378,8 +292,8 @@ def _on_both_sides(
 
 
 def _shares(evidence: FlatEvidence, of_kind: Sequence[int]) -> Ints:
-    """(n,) which kind each piece of motion read back is for: that whose step it answers; one that
-    answers none goes with the one before it."""
+    """(n,) which kind each piece of motion read back is for, -1 for all: that whose step it
+    answers; one that answers none goes with the one before it."""
     section = evidence.section.copy()
     answers = np.flatnonzero(section >= 0)
     if not len(answers):
@@ -391,7 +305,7 @@ def _shares(evidence: FlatEvidence, of_kind: Sequence[int]) -> Ints:
 
 
 def _evidence_of(
-    laid: _Laid, whole: FlatEvidence, here: Flags, earlier: FlatEvidence | None
+    laid: LaidKind, whole: FlatEvidence, here: Flags, earlier: FlatEvidence | None
 ) -> FlatEvidence:
     """What is known of one kind of piece alone, ``earlier`` what the first side left of it."""
     begun, programs = 0, []

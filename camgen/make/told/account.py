@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil, pi, radians, tan
 
 import numpy as np
@@ -21,8 +22,7 @@ from camgen.shapes.together import laid_together
 from camgen.steps.walls.contour import FINISH_SHARE, ContourWords
 from camgen.tolerances import AREA_CHORD
 
-__all__ = ["job_account", "offcut_area", "part_volume"]
-
+__all__ = ["cut_free", "job_account", "offcut_area", "part_volume"]
 
 
 def job_account(proved: Proved) -> MetalAccount | None:
@@ -119,14 +119,23 @@ def _cone(hole: float, wide: float) -> float:
 
 
 def offcut_area(job: Job, setup: Setup, layout: FlatLayout) -> float:
-    """Of one stock, seen from above, what is left in one piece besides the parts; mm².
+    """Of one stock, seen from above, what is left in one piece besides the parts; mm²."""
+    cut, slugs = cut_free(job, [setup], layout)
+    return float(layout.stock.difference(cut).area) + slugs
+
+
+def cut_free(
+    job: Job, setups: Sequence[Setup], layout: FlatLayout
+) -> tuple[BaseGeometry, float]:
+    """All pieces with what is cut round them, seen from above, and the area of the slugs that come
+    out of their openings whole, mm².
 
     Cutters that run along a wall leave a slot as wide as they are and what they leave for the last
     cut; what lies beyond it stays whole. Stock that no step cuts free stays whole too.
     """
     outline = layout.part.outline.region(AREA_CHORD)
     around, inside = 0.0, 0.0
-    for words in setup.steps:
+    for words in (step for setup in setups for step in setup.steps):
         if not isinstance(words, ContourWords):
             continue
         diameter = job.cutters[words.cutter].diameter
@@ -145,4 +154,4 @@ def offcut_area(job: Job, setup: Setup, layout: FlatLayout) -> float:
         )
     taken = outline.buffer(around, quad_segs=4) if around else outline
     cut = shapely.union_all([translate(taken, x, y) for x, y in layout.places])
-    return float(layout.stock.difference(cut).area) + inside * len(layout.places)
+    return cut, inside * len(layout.places)

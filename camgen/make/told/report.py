@@ -34,7 +34,7 @@ from camgen.reader.summary import extents
 from camgen.shop.cutters import profile_of, record_of
 
 __all__ = ["cautions_of", "notes_of", "report_of", "runs_of", "shares_of", "taken_of",
-           "times_of"]
+           "times_of", "work_notes"]
 
 
 def times_of(proved: Proved) -> dict[str, TimeAccount]:
@@ -55,6 +55,19 @@ def cautions_of(proved: Proved) -> tuple[str, ...]:
 
 def notes_of(proved: Proved) -> tuple[Message, ...]:
     """What of the job as a whole is not as one would expect: stacks, order, cutters taken for."""
+    return (
+        *work_notes(proved),
+        *(Message("{setup}: {remark}", setup=setup.name, remark=one)
+          for setup in proved.setups for one in pace_told(setup.evidence)),
+        *(Message("{setup}: what stands before the stack is not said: taken as nothing; write "
+                  "front: and tailstock:", setup=one.setup)
+          for one in proved.on_head if not one.layout.before_said),
+        *taken_of(proved),
+    )
+
+
+def work_notes(proved: Proved) -> tuple[Message, ...]:
+    """What of a job's words, order and corrections is not as one would expect."""
     job = proved.job_file.job
     return (
         *stack_remarks(job),
@@ -67,12 +80,6 @@ def notes_of(proved: Proved) -> tuple[Message, ...]:
                            *found_remarks(job, job.setups.index(setup.planned.setup)))),
         *(Message("{setup}: {remark}", setup=setup.name, remark=one)
           for setup in proved.setups for one in setup.planned.corrected),
-        *(Message("{setup}: {remark}", setup=setup.name, remark=one)
-          for setup in proved.setups for one in pace_told(setup.evidence)),
-        *(Message("{setup}: what stands before the stack is not said: taken as nothing; write "
-                  "front: and tailstock:", setup=one.setup)
-          for one in proved.on_head if not one.layout.before_said),
-        *taken_of(proved),
     )
 
 
@@ -98,9 +105,11 @@ def taken_of(proved: Proved) -> tuple[Message, ...]:
 
 
 def report_of(
-    proved: Proved, times: Mapping[str, TimeAccount], account: MetalAccount | None
+    proved: Proved, times: Mapping[str, TimeAccount], account: MetalAccount | None,
+    notes: Sequence[Message] | None = None,
 ) -> dict[str, Any]:
-    """The whole report, as JSON holds it; ``account`` is the job's metal."""
+    """The whole report, as JSON holds it; ``account`` is the job's metal, ``notes`` stand for those
+    of the job where its parts are of several."""
     job = proved.job_file.job
     report: dict[str, Any] = {
         "job": job.job,
@@ -117,7 +126,7 @@ def report_of(
         "trusted": [{"word": one.word, "place": one.place, "may_move": one.moves}
                     for one in proved.trusted],
         "cautions": list(cautions_of(proved)),
-        "notes": list(notes_of(proved)),
+        "notes": list(notes_of(proved) if notes is None else notes),
         "steps": [
             _step(setup.name, section, cut, by_step.get(name, 0.0))
             for setup in proved.setups for by_step in [times[setup.name].by_step()]

@@ -348,7 +348,7 @@ def _flat_stock(stock: Stock, layout: FlatLayout, say: Words) -> str:
                    width=f"{round(y1 - y0, 1):g}", height=f"{layout.top - layout.bottom:g}")
     shape = next((word for word in ("disc", "bar") if getattr(stock, word) is not None),
                  "sheet")
-    count = len(layout.places)
+    count = layout.pieces
     said = say("stock", shape, length=f"{x1 - x0:g}", width=f"{y1 - y0:g}",
                height=f"{layout.top - layout.bottom:g}",
                pieces=say("stock", "piece" if count == 1 else "pieces", count=count))

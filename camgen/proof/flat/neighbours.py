@@ -71,11 +71,14 @@ def prove_neighbours(
     evidence: FlatEvidence, names: Sequence[str], outlines: Sequence[shapely.Polygon]
 ) -> Proof:
     """How far the cuts of one job go into parts of the others, which are called ``names``."""
-    found = deepest_meeting(evidence.flat_cuts, outlines)
+    allowed, cuts = tolerance_of(evidence), evidence.flat_cuts
+    # What is faced off the stock stands above every part.
+    cuts = cuts.only(cuts.low < evidence.layout.face - allowed)
+    found = deepest_meeting(cuts, outlines)
     name = Message("cut into a neighbour")
     if found is None:
-        return evidence.at_most(NEIGHBOURS, name, 0.0, tolerance_of(evidence), "mm")
-    piece = int(evidence.flat_cuts.piece[found.cut])
+        return evidence.at_most(NEIGHBOURS, name, 0.0, allowed, "mm")
+    piece = int(cuts.piece[found.cut])
     return evidence.at_most(
-        NEIGHBOURS, name, found.depth, tolerance_of(evidence), "mm", piece,
+        NEIGHBOURS, name, found.depth, allowed, "mm", piece,
         Message("{other}, at {place}", other=names[found.region], place=evidence.place(piece)))

@@ -6,8 +6,8 @@ from typing import Any
 
 from pydantic import Field
 
-from camgen.job.joined.strip import SecondSide, StripDowels, StripTurned
-from camgen.job.models import Holding, Name, Stock, Zero
+from camgen.job.joined.one_stock.strip import SecondSide, StripDowels, StripTurned
+from camgen.job.models import Holding, Metal, Name, Stock, Zero
 from camgen.part.plates.place_words import Lying
 from camgen.shapes.path import Point
 from camgen.shop.model import FileModel, Length, LengthOrZero
@@ -22,6 +22,9 @@ class Piece(Lying):
                      description="the part's job file, from this one's folder")
     name: Name | None = Field(None, description="what it is called here; else as its file")
     count: int = Field(1, ge=1, le=200, description="how many, where they are packed")
+    keeps_grain: bool = Field(
+        False, description="true: packed as it lies and not turned by 90 degrees, for the grain of "
+        "rolled metal")
 
 
 class Packed(FileModel):
@@ -51,6 +54,8 @@ class OneStock(FileModel):
     )
     zero: Zero = Field(Zero.usual(), description="where the program's zero lies on the stock")
     holding: Holding | None = Field(None, description="how the work is held")
+    metal: Metal | None = Field(
+        None, description="for the account of metal: what comes back, price; else as in the jobs")
     dowels: StripDowels | None = Field(
         None, description="holes of the stock for dowels, on which it lies once turned over")
     second_side: SecondSide | None = Field(

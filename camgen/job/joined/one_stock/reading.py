@@ -12,25 +12,24 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from camgen.faults import Fault, Place, Refused
 from camgen.job.file import JobFile
-from camgen.job.joined.one_stock_words import OneStock, corner_of, turned_of
-from camgen.job.joined.packing import packed_in_rows
-from camgen.job.joined.patterns import turned_plate
-from camgen.job.joined.strip import (
+from camgen.job.joined.one_stock.packing import PieceBox, packed_in_rows
+from camgen.job.joined.one_stock.stock_faults import part_faults, together_faults, word_faults
+from camgen.job.joined.one_stock.stock_words import OneStock, Piece, corner_of, turned_of
+from camgen.job.joined.one_stock.strip import (
     FRAME,
     StripTurned,
     frame_document,
-    loose_faults,
     two_sides_of,
 )
+from camgen.job.joined.patterns import turned_plate
 from camgen.job.models import Job, Setup, StepWords
 from camgen.job.reading import job_of, read_job
 from camgen.job.units import in_mm
 from camgen.messages import Message
-from camgen.part.declaration import MakesFace, SetsZero
 from camgen.part.figures import path_of
 from camgen.part.plates.lies import Lie, lies_of
 from camgen.part.plates.plate import Plate
@@ -39,7 +38,7 @@ from camgen.shop.cutters import Cutter
 from camgen.tolerances import AREA_CHORD
 from camgen.yamlfile import DataPath, Document, read_yaml, validate
 
-__all__ = ["PieceKind", "StockFile", "is_one_stock", "read_one_stock"]
+__all__ = ["PackedStock", "PieceKind", "StockFile", "is_one_stock", "read_one_stock"]
 
 # Angles nearer than this are one, degrees.
 _SAME_TURN = 9
@@ -48,7 +47,8 @@ _SAME_TURN = 9
 @dataclasses.dataclass(frozen=True)
 class PieceKind:
     """Pieces of one job that lie turned alike: the job as it is on this stock, and what each is
-    called, in the order of its places. ``number`` is the entry that says them.
+    called, in the order of its places. ``number`` is the entry that says them; ``cutters`` what
+    those of its own job are called on this stock.
     """
 
     name: str
@@ -57,6 +57,26 @@ class PieceKind:
     turned: float
     names: tuple[str, ...]
     places: tuple[tuple[float, float], ...]
+    cutters: Mapping[str, str]
+
+
+@dataclasses.dataclass(frozen=True)
+class PackedKind:
+    """How many pieces of an entry, called ``name``, were packed, and turned by a quarter for it."""
+
+    name: str
+    turned: int
+    count: int
+
+
+@dataclasses.dataclass(frozen=True)
+class PackedStock:
+    """How pieces were packed: the axis of their rows, length and width of the largest rectangle of
+    the stock that stays whole, mm, and the entries whose pieces were turned."""
+
+    axis: Literal["X", "Y"]
+    free: tuple[float, float]
+    turned: tuple[PackedKind, ...]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -70,6 +90,7 @@ class StockFile:
     path: Path
     document: Document
     kinds: tuple[PieceKind, ...]
+    packed: PackedStock | None = None
 
     @property
     def turned(self) -> StripTurned | None:
@@ -104,7 +125,7 @@ def read_one_stock(path: Path, step_words: Mapping[str, type[StepWords]]) -> Sto
     if isinstance(data, dict) and data.get("units") == "inch":
         data = in_mm(OneStock, data)
     words = validate(OneStock, document, data=data)
-    faults = list(_faults(words, document))
+    faults = list(word_faults(words, document))
     found: list[JobFile | None] = []
     for number, piece in enumerate(words.pieces):
         other = path.parent / piece.job
@@ -113,7 +134,7 @@ def read_one_stock(path: Path, step_words: Mapping[str, type[StepWords]]) -> Sto
                 raise Refused(Fault(Message("the part's job is not there: {job}", job=other),
                                     Message("the path is counted from the folder of this file")))
             one = read_job(other, step_words)
-            faults += _part_faults(words, number, one, document)
+            faults += part_faults(words, number, one, document)
             found.append(one)
         except Refused as no:
             place = document.place(("pieces", number, "job"))
@@ -121,7 +142,8 @@ def read_one_stock(path: Path, step_words: Mapping[str, type[StepWords]]) -> Sto
                        for fault in no.faults]
             found.append(None)
     if not faults:
-        faults += _one_material([one for one in found if one is not None], document)
+        read = [one for one in found if one is not None]
+        faults += together_faults(read, words, document)
     if words.second_side is not None and not faults and not any(
             one is not None and two_sides_of(one) for one in found):
         faults.append(Fault(Message("no part is worked on its second side"),
@@ -130,14 +152,14 @@ def read_one_stock(path: Path, step_words: Mapping[str, type[StepWords]]) -> Sto
     if faults:
         raise Refused(faults)
     jobs = [one for one in found if one is not None]
-    words = _with_places(words, document, jobs)
+    packed, lies = _lies(words, document, jobs)
     if words.dowels is not None:
         size = words.stock.rectangle or words.stock.disc or 0.0
         jobs.append(job_of(frame_document(
             document, words.dowels, jobs[0].job.material, words.stock.thickness, size,
             corner_of(words)), path, step_words))
     cutters, called = _one_rack([one.job for one in jobs])
-    kinds = tuple(_kinds(words, document, jobs, cutters, called))
+    kinds = tuple(_kinds(words, document, jobs, lies, cutters, called))
     if words.dowels is not None:
         kinds = (*kinds, _frame(words, jobs[-1], cutters, called[-1]))
     for number in range(len(words.pieces)):
@@ -149,70 +171,36 @@ def read_one_stock(path: Path, step_words: Mapping[str, type[StepWords]]) -> Sto
                                 document.place(("pieces", number))))
     if faults:
         raise Refused(faults)
-    return StockFile(words, path, document, kinds)
+    return StockFile(words, path, document, kinds, packed)
 
 
-def _faults(words: OneStock, document: Document) -> Iterator[Fault]:
-    for number, piece in enumerate(words.pieces):
-        at = ("pieces", number)
-        if piece.mirrored:
-            yield Fault(Message("a part seen from its other side is another part"),
-                        Message("make a job for it, or leave mirrored out"),
-                        document.place((*at, "mirrored"), key=True))
-        for word, given in (("drawn-at", piece.drawn_at), ("places-of", piece.places_of)):
-            if given:
-                yield Fault(Message("the places of pieces are said here"),
-                            Message("with at:, ring:, arc: or rows:"),
-                            document.place((*at, word), key=True))
-        placed = next((word for word, given in (
-            ("at", piece.at), ("ring", piece.ring), ("arc", piece.arc), ("rows", piece.rows))
-            if given), None)
-        if placed is not None and words.packed is not None:
-            yield Fault(Message("the pieces are packed, and this one has a place of its own"),
-                        Message("leave {word} out, or packed", word=placed),
-                        document.place((*at, placed), key=True))
-        if piece.count > 1 and words.packed is None:
-            yield Fault(Message("count is for pieces that are packed"),
-                        Message("add packed: {typed}, or give their places", typed="{between: …}"),
-                        document.place((*at, "count"), key=True))
-    if words.second_side is not None and words.dowels is None:
-        yield Fault(Message("nothing says what the stock lies on once it is turned over"),
-                    Message("add dowels: {typed}, holes of the stock outside the parts",
-                            typed="{at: [[…], […]], diameter: …, steps: […]}"),
-                    document.place(("second-side",), key=True))
-    for word, said in (("dowels", words.dowels is not None), ("cutters", bool(words.cutters))):
-        if said and words.second_side is None:
-            yield Fault(Message("{word} is for a stock that is turned over", word=word),
-                        Message("add second-side: {typed}, or leave it out",
-                                typed="{turned-over: about X}"), document.place((word,), key=True))
-    if words.packed is not None and words.stock.rectangle is None:
-        yield Fault(Message("pieces are packed on a sheet or a bar"),
-                    Message("say their places with at:"), document.place(("packed",), key=True))
-    if words.stock.left_by is not None:
-        yield Fault(Message("parts of several jobs begin from stock of its own size"),
-                    Message("say sheet:, bar: or disc:"), document.place(("stock", "left-by")))
-    if words.zero.dowel is not None or words.zero.indicated is not None:
-        yield Fault(Message("no hole of one part is the zero of all"),
-                    Message("say where the zero lies on the stock: x:, y: and z:"),
-                    document.place(("zero", "dowel")))
+def _lies(
+    words: OneStock, document: Document, jobs: list[JobFile]
+) -> tuple[PackedStock | None, list[tuple[Lie, ...]]]:
+    """How the pieces of each entry lie, as it says or as they are packed.
 
-
-def _with_places(words: OneStock, document: Document, jobs: list[JobFile]) -> OneStock:
-    """The words with the places of pieces that are packed. Raises Refused where one has no room."""
+    Raises Refused where one has no room.
+    """
     packed, size = words.packed, words.stock.rectangle
     if packed is None or size is None:
-        return words
+        return None, [lies_of(piece) for piece in words.pieces]
     left, front = corner_of(words)
-    outlines = []
-    for piece, one in zip(words.pieces, jobs, strict=True):
+    plates = []
+    for one in jobs:
         plate = one.job.part
         assert isinstance(plate, Plate)
-        outlines.append(Lie(turned=piece.turned).path(path_of(plate.outline)).region(
-            AREA_CHORD).bounds)
-    whose = [n for n, piece in enumerate(words.pieces) for _ in range(piece.count)]
-    corners = packed_in_rows([(outlines[n][2] - outlines[n][0], outlines[n][3] - outlines[n][1])
-                              for n in whose], size, packed.between, packed.edge)
-    left_over = [n for n, corner in zip(whose, corners, strict=True) if corner is None]
+        plates.append(path_of(plate.outline))
+
+    def outline(n: int, turned: float) -> tuple[float, ...]:
+        bounds: tuple[float, ...] = Lie(turned=turned).path(plates[n]).region(AREA_CHORD).bounds
+        return bounds
+
+    boxes = []
+    for n, piece in enumerate(words.pieces):
+        x0, y0, x1, y1 = outline(n, piece.turned)
+        boxes += [PieceBox(x1 - x0, y1 - y0, n, not piece.keeps_grain)] * piece.count
+    found = packed_in_rows(boxes, size, packed.between, packed.edge)
+    left_over = [box.kind for box, lie in zip(boxes, found.lies, strict=True) if lie is None]
     if left_over:
         raise Refused([
             Fault(Message("the stock has no room for {count} of {all} of {job}",
@@ -221,72 +209,23 @@ def _with_places(words: OneStock, document: Document, jobs: list[JobFile]) -> On
                   Message("a larger stock, fewer pieces, or places said by hand with at:, which "
                           "may be closer"), document.place(("pieces", n)))
             for n in dict.fromkeys(left_over)])
-    return words.model_copy(update={"pieces": tuple(
-        piece.model_copy(update={"at": tuple(
-            (round(left + corner[0] - outlines[n][0], 4), round(front + corner[1] - outlines[n][1],
-                                                                4))
-            for which, corner in zip(whose, corners, strict=True)
-            if which == n and corner is not None)})
-        for n, piece in enumerate(words.pieces))})
+    lies: list[list[Lie]] = [[] for _ in words.pieces]
+    for box, lie in zip(boxes, found.lies, strict=True):
+        if lie is not None:
+            turned = words.pieces[box.kind].turned + (90.0 if lie.turned else 0.0)
+            x0, y0, _, _ = outline(box.kind, turned)
+            lies[box.kind].append(Lie(round(left + lie.x - x0, 4), round(front + lie.y - y0, 4),
+                                      turned))
+    turned_ones = tuple(
+        PackedKind(_name_of(piece), count, piece.count)
+        for n, piece in enumerate(words.pieces)
+        if (count := sum(lie.turned != piece.turned for lie in lies[n])))
+    return PackedStock(found.axis, found.free, turned_ones), [tuple(one) for one in lies]
 
 
-def _part_faults(
-    words: OneStock, number: int, part: JobFile, document: Document
-) -> Iterator[Fault]:
-    """Why a job's part cannot lie on a stock with others."""
-    place = document.place(("pieces", number, "job"))
-    job = part.job
-    if not isinstance(job.part, Plate):
-        yield Fault(Message("{job} describes no plate", job=words.pieces[number].job),
-                    Message("blanks of wheels are made several from one stock in their own job, "
-                            "with repeat:"), place)
-        return
-    called, sides = words.pieces[number].job, two_sides_of(part)
-    if sides is not None and words.second_side is None:
-        yield Fault(Message("{job} is worked on both faces, and nothing says how the stock is "
-                            "turned over", job=called),
-                    Message("add second-side: {side} and dowels: {dowels}", side=
-                            "{turned-over: about X}",
-                            dowels="{at: [[…], […]], diameter: …, steps: […]}"), place)
-        return
-    if sides is None and (len(job.setups) != 1 or len(job.flat) != 1):
-        yield Fault(Message("{job} is worked in {count} setups, and parts on a common stock in "
-                            "one, or in two with the stock turned over between them",
-                            job=called, count=len(job.setups)),
-                    Message("make a job for those sides alone, with the rest of its features "
-                            "under made-elsewhere"), place)
-        return
-    setup = job.flat[0]
-    if (setup.face != "upper" and sides is None) or setup.stock.left_by is not None:
-        yield Fault(Message("{job} does not begin from new stock with its upper face up",
-                            job=called),
-                    Message("only such parts lie on a common stock"), place)
-    if words.second_side is not None:
-        yield from loose_faults(part, called, 1, place)
-    if any(step.declares().makes_a(SetsZero) for one in job.flat for step in one.steps):
-        yield Fault(Message("{job} finds its zero with a probe, and the zero of this stock is not "
-                            "its own", job=called),
-                    Message("leave its probe steps out"), place)
-    if abs(setup.stock.thickness - words.stock.thickness) > 1e-9:
-        yield Fault(Message("{job} is made from stock of {own:g} mm, and this stock is {this:g} mm "
-                            "thick", job=words.pieces[number].job, own=setup.stock.thickness,
-                            this=words.stock.thickness),
-                    Message("parts of one stock are made from one thickness"), place)
-    if any(step.declares().makes_a(MakesFace) for one in job.flat for step in one.steps):
-        yield Fault(Message("{job} faces the whole stock, which is not its own here",
-                            job=words.pieces[number].job),
-                    Message("begin from stock of the part's thickness, and leave its face step "
-                            "out"), place)
-
-
-def _one_material(jobs: list[JobFile], document: Document) -> Iterator[Fault]:
-    first = jobs[0].job.material
-    for number, one in enumerate(jobs):
-        if one.job.material != first:
-            yield Fault(Message("one part is of {first}, another of {second}", first=first,
-                                second=one.job.material),
-                        Message("parts of one stock are of one material"),
-                        document.place(("pieces", number, "job")))
+def _name_of(piece: Piece) -> str:
+    """What a piece is called: as it says, or as its job's file."""
+    return piece.name or Path(piece.job).stem.lower().replace("_", "-").replace(" ", "-")
 
 
 def _one_rack(jobs: list[Job]) -> tuple[dict[str, Cutter], list[dict[str, str]]]:
@@ -314,15 +253,14 @@ def _one_rack(jobs: list[Job]) -> tuple[dict[str, Cutter], list[dict[str, str]]]
 
 
 def _kinds(
-    words: OneStock, document: Document, jobs: list[JobFile], cutters: Mapping[str, Cutter],
-    called: list[dict[str, str]],
+    words: OneStock, document: Document, jobs: list[JobFile], lying: list[tuple[Lie, ...]],
+    cutters: Mapping[str, Cutter], called: list[dict[str, str]],
 ) -> Iterator[PieceKind]:
     used = {mine[step.cutter] for one, mine in zip(jobs, called, strict=True)
             for setup in one.job.setups for step in setup.steps if step.cutter in mine}
     rack = {name: cutter for name, cutter in cutters.items() if name in used}
     for number, piece in enumerate(words.pieces):
-        name = piece.name or Path(piece.job).stem.lower().replace("_", "-").replace(" ", "-")
-        lies = lies_of(piece)
+        name, lies = _name_of(piece), lying[number]
         own = (name,) if len(lies) == 1 else tuple(f"{name}-{n}" for n in range(1, len(lies) + 1))
         alike: dict[float, list[int]] = {}
         for n, lie in enumerate(lies):
@@ -332,7 +270,7 @@ def _kinds(
             places = tuple((lies[n].x, lies[n].y) for n in which)
             yield PieceKind(kind, number, _as_here(
                 words, document, jobs[number], kind, turned, places, rack, called[number]),
-                turned, tuple(own[n] for n in which), places)
+                turned, tuple(own[n] for n in which), places, called[number])
 
 
 def _as_here(
@@ -387,7 +325,7 @@ def _frame(
     setup = _setup_here(job.setups[0], words, FRAME, called, {})
     return PieceKind(FRAME, -1, dataclasses.replace(frame, job=job.model_copy(update={
         "cutters": dict(rack), "setups": (setup,), "post": words.post,
-        "language": words.language})), 0.0, (FRAME,), ((0.0, 0.0),))
+        "language": words.language})), 0.0, (FRAME,), ((0.0, 0.0),), called)
 
 
 def _with_word(held: Document, at: DataPath, word: str, document: Document) -> Document:
