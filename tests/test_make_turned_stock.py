@@ -15,6 +15,7 @@ import shapely
 from camgen.faults import Refused
 from camgen.make.one_stock.chain import ProvedStock, proved_stock
 from camgen.make.one_stock.told import output_of_stock
+from camgen.make.variants import Wish
 from camgen.proof.flat.strip import prove_strip, prove_tabs
 
 PART = """\
@@ -181,6 +182,20 @@ def test_the_sheet_tells_how_to_turn_and_by_which_hole_to_see(turned: ProvedStoc
     assert "the spindle must stand over" in sheet
     assert sorted(output.files) == ["report.json", "sheet.html", "strip-first.nc",
                                     "strip-second.nc"]
+
+
+def test_the_sides_are_cut_in_air_and_begun_again_each_by_its_name(turned: ProvedStock) -> None:
+    air = output_of_stock(turned, Wish(air=10.0), pictures=False)
+    assert {"strip-first-air.nc", "strip-second-air.nc"} < set(air.files)
+    for side in turned.sides:
+        whole, raised = side.programs[0].text, air.files[f"{side.name}-air.nc"]
+        lowest = [min(float(z) for z in re.findall(rb"Z(-?\d+\.?\d*)", text))
+                  for text in (whole, raised)]
+        assert lowest[1] == pytest.approx(lowest[0] + 10, abs=1e-6)
+    again = output_of_stock(turned, Wish(setup="second", from_step=2), pictures=False)
+    assert [one for one in again.files if one.endswith(".nc")] == ["strip-second-from-step-2.nc"]
+    with pytest.raises(Refused, match="which setup to start again in"):
+        output_of_stock(turned, Wish(from_step=2), pictures=False)
 
 
 @pytest.mark.parametrize(("pieces", "change", "says"), [

@@ -72,7 +72,9 @@ def output_of_stock(
         drawn = pictures_of(proved)
     sheet = _sheet(stock, proved, times, drawn, weighed)
     return output_with(proved, sheet, report, times, drawn, {
-        stock.called(number): f"{side.name}.png" for number, side in enumerate(stock.sides)})
+        setup.name: f"{setup.name.replace(stock.called(number), side.name, 1)}.png"
+        for setup in proved.setups for number, side in enumerate(stock.sides)
+        if setup.name.startswith(stock.called(number))})
 
 
 def drawn_of_stock(
