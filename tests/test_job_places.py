@@ -48,6 +48,10 @@ HOLE = "holes: {a: {diameter: 0.8, depth: 0.5, %s}, z: {diameter: 0.8, at: [[18,
 POCKET = "pockets: {a: {circle: 0.8, depth: 0.5, %s}}"
 OPENING = "openings: {a: {circle: 0.8, %s}}"
 SLOT = "slots: {a: {ends: [[-0.5, 0], [0.5, 0]], width: 0.8, depth: 0.5, %s}}"
+POST = "posts: {a: {circle: 0.8, %s}}"
+THROUGH = "slots: {a: {ends: [[-0.5, 0], [0.5, 0]], width: 0.8, %s}}"
+SUNK = ("holes: {a: {diameter: 0.8, countersink: 1.2, %s}, z: {diameter: 0.8, at: [[18, 0]]}}")
+SCREW = ("holes: {a: {thread: S0.8, %s}, z: {diameter: 0.8, at: [[18, 0]]}}")
 JEWEL = "jewels: {a: {diameter: 0.8, depth: 0.5, %s}}"
 
 
@@ -61,13 +65,14 @@ def middles(words: str, top: str = "") -> list[tuple[float, float]]:
     """Where the things of a plate called a stand, whatever they are."""
     plate = plate_of(words, top)
     found = [(hole.x, hole.y) for hole in round_holes_of(plate, "brass") if hole.group == "a"]
-    shapes = [*openings_of(plate).values(), *(path_of(one) for one in plate.pockets.values()),
+    shapes = [*openings_of(plate).values(),
+              *(path_of(one) for one in (*plate.pockets.values(), *plate.posts.values())),
               *(slot_path(one) for one in plate.slots.values() if one.depth is not None)]
     found += [(path.region(0.001).centroid.x, path.region(0.001).centroid.y) for path in shapes]
     return [(round(x, 4), round(y, 4)) for x, y in found]
 
 
-@pytest.mark.parametrize("thing", [HOLE, POCKET, OPENING, SLOT, JEWEL])
+@pytest.mark.parametrize("thing", [HOLE, POCKET, OPENING, SLOT, JEWEL, POST, THROUGH, SUNK, SCREW])
 @pytest.mark.parametrize(("said", "meant"), [
     ("at: [3, 2]", [(3, 2)]),
     ("at: [[3, 2]]", [(3, 2)]),
@@ -352,3 +357,27 @@ setups:
             pytest.approx(6 * math.cos(way) + 1.5 * math.cos(turn), abs=1e-9),
             pytest.approx(6 * math.sin(way) + 1.5 * math.sin(turn), abs=1e-9))
     assert len(lies_of(PlateHole(diameter=1.0))) == 0
+
+
+@pytest.mark.parametrize("word", ["openings", "pockets", "posts"])
+@pytest.mark.parametrize("drawn_first", [True, False])
+def test_a_number_of_something_drawn_is_no_other_ones_name(
+    tmp_path: Path, word: str, drawn_first: bool
+) -> None:
+    """Neither takes the other's place unseen, whichever is written first."""
+    (tmp_path / "two.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">'
+        '<circle cx="5" cy="5" r="1"/><circle cx="12" cy="5" r="1"/></svg>', encoding="utf-8")
+    deep = "depth: 0.3, " if word == "pockets" else ""
+    both = [f"w: {{{deep}drawing: two.svg}}", f"w-2: {{{deep}circle: 2, at: [-8, 2]}}"]
+    for name in ("w-2", "w-3"):
+        things = ", ".join(both if drawn_first else both[::-1]).replace("w-2", name)
+        file = tmp_path / "plate.yaml"
+        file.write_text(JOB % ("", f"  {word}: {{{things}}}", ""), encoding="utf-8")
+        try:
+            read_job(file, step_words())
+            faults = []
+        except Refused as no:
+            faults = [one.message for one in no.faults if "both called" in one.message]
+        assert len(faults) == (name == "w-2"), (name, faults)
+        assert all("both called w-2" in one for one in faults)

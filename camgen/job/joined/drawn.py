@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from camgen.faults import Fault, Place, Refused
 from camgen.job.joined.cut_by import trace_files
 from camgen.job.models import Job
 from camgen.messages import Message
+from camgen.part.called import thing_called
 from camgen.part.figures import typed_pieces
 from camgen.part.plates.place_words import DrawnPlaces
 from camgen.part.plates.plate import Plate
@@ -60,15 +61,9 @@ def with_drawings(job: Job, document: Document) -> FromDrawings:
 def _read(job: Job, plate: Plate, document: Document) -> FromDrawings:
     reading = DrawingReader(document)
     outline = reading.single(plate.outline, ("plate", "outline"))
-    openings: dict[str, Shape] = {}
-    for name, shape in plate.openings.items():
-        openings.update(reading.several(name, shape, ("plate", "openings", name)))
-    pockets: dict[str, Shape] = {}
-    for name, pocket in plate.pockets.items():
-        pockets.update(reading.several(name, pocket, ("plate", "pockets", name)))
-    posts: dict[str, Shape] = {}
-    for name, post in plate.posts.items():
-        posts.update(reading.several(name, post, ("plate", "posts", name)))
+    openings = reading.all_of("openings", plate.openings)
+    pockets = reading.all_of("pockets", plate.pockets)
+    posts = reading.all_of("posts", plate.posts)
     read = plate.model_copy(
         update={"outline": outline, "openings": openings, "pockets": pockets, "posts": posts}
     )
@@ -137,6 +132,23 @@ class DrawingReader:
             self._fault(Message("{count} outlines are drawn there, one is wanted", count=count),
                         Message("put the others on layers of their own"), at)
         return _stand_in(shape)
+
+    def all_of(self, word: str, shapes: Mapping[str, Shape]) -> dict[str, Shape]:
+        """All shapes under one word of a plate; the numbers of those drawn may be no other's."""
+        made: dict[str, Shape] = {}
+        bearers: dict[str, str] = {}
+        for name, shape in shapes.items():
+            at: DataPath = ("plate", word, name)
+            for own, one in self.several(name, shape, at).items():
+                if own in made:
+                    self.faults.append(Fault(
+                        Message("{first} and {second} are both called {name}",
+                                first=thing_called(word, bearers[own]),
+                                second=thing_called(word, name), name=own),
+                        Message("rename one of them: outlines drawn together are numbered -1, -2 "
+                                "and on"), self.document.place(at, key=True)))
+                made[own], bearers[own] = one, name
+        return made
 
     def several(self, name: str, shape: Shape, at: DataPath) -> dict[str, Shape]:
         """The shapes drawn, called ``name``, or ``name-1`` and so on; what lies in a pocket's
