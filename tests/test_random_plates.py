@@ -17,19 +17,22 @@ from sampling import sampled
 
 from camgen.faults import Fault, Refused
 from camgen.make.chain import Proved, proved_job
+from camgen.shop.machines import machine_names
 
 PLATES, MANY, PART = 150, 2000, 20
 TENTH = 10
+MACHINES = machine_names()
 
 
-def made(number: int, folder: Path) -> Proved | None:
-    """The plate of that number through the whole chain; None where its words are refused.
+def made(number: int, folder: Path, post: str = "") -> Proved | None:
+    """The plate of that number through the whole chain, for the machine file of that name or the
+    usual one; None where its words are refused.
 
     A refusal names its line in the job and what to do; no proof fails.
     """
     _, text = random_plate(number)
     path = folder / f"plate-{number}.yaml"
-    path.write_text(text)
+    path.write_text(f"{text}post: {post}\n" if post else text)
     faults: tuple[Fault, ...] = ()
     done = None
     try:
@@ -74,6 +77,22 @@ def test_a_plate_that_once_failed_is_proved_or_refused(number: int, tmp_path: Pa
 def test_many_plates_are_proved_or_refused(first: int, tmp_path: Path) -> None:
     outcomes = [looked_at(number, tmp_path) for number in range(first, first + PART)]
     # No kind of plate is refused whatever its numbers are.
+    assert any(outcomes)
+
+
+@pytest.mark.parametrize(("place", "machine"), sampled(enumerate(MACHINES), 4, 1))
+def test_plates_on_the_other_machine_files(place: int, machine: str, tmp_path: Path) -> None:
+    """Two plates, of other kinds on each; one of them at least is made."""
+    outcomes = [made(37 * place + more, tmp_path, machine) for more in (5, 12)]
+    assert any(outcomes)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("place", "machine"), list(enumerate(MACHINES)))
+def test_many_plates_on_the_other_machine_files(
+    place: int, machine: str, tmp_path: Path
+) -> None:
+    outcomes = [made(2000 + 60 * place + more, tmp_path, machine) for more in range(60)]
     assert any(outcomes)
 
 
