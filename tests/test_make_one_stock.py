@@ -375,3 +375,26 @@ def test_what_cannot_be_packed_is_refused_in_words(
         proved_stock(written(tmp_path, pieces, more))
     assert any(says in fault.message for fault in no.value.faults), no.value.faults
     assert all(fault.place.line > 0 for fault in no.value.faults)
+
+
+def test_a_stock_is_faced_once_where_all_its_parts_agree(tmp_path: Path) -> None:
+    """From 0.7 to 0.5 mm: one step for all, and no part cut into by another's."""
+    face = "    steps:\n      - face: {cutter: %s}\n"
+    bar, disc = (text.replace("20], thickness: 0.5", "20], thickness: 0.7").replace(
+        "    steps:\n", face % cutter) for text, cutter in ((BAR, "mill"), (DISC, "cutter")))
+    path = written(tmp_path, "  - {job: bar.yaml, at: [-8, 0]}\n  - {job: disc.yaml}",
+                   bar=bar, disc=disc)
+    path.write_text(path.read_text("utf-8").replace("24], thickness: 0.5", "24], thickness: 0.7"),
+                    "utf-8")
+    stock = proved_stock(path)
+    assert stock.failed == ()
+    side, = stock.sides
+    assert [str(section.title) for section in side.moves.sections].count("face") == 1
+    # Its level is in both shares, and its rows are in the program once.
+    for one in side.kinds:
+        assert (np.abs(one.evidence.motion.end[:, 2] + 0.2) < 1e-6).any()
+    assert output_of_stock(stock, pictures=False).files
+    other = disc.replace("- face: {cutter: cutter}", "- face: {cutter: cutter, width: 0.3}")
+    (tmp_path / "disc.yaml").write_text(other, "utf-8")
+    with pytest.raises(Refused, match="faces the stock otherwise than"):
+        proved_stock(path)
