@@ -231,7 +231,9 @@ def _inside(job_file: JobFile, plate: Plate) -> Iterator[Fault]:
         if not outline.contains(region):
             yield Fault(Message("{what} does not lie within the outline",
                                 what=thing_called(word, name)),
-                        Message("look at its place and size"),
+                        Message("what is open at the edge right through belongs into the outline: "
+                                "draw it there; else look at its place and size")
+                        if outline.intersects(region) else Message("look at its place and size"),
                         job_file.place("plate", word, name))
         through.append((word, name, region))
     if not through:
