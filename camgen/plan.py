@@ -15,6 +15,7 @@ from shapely.affinity import translate
 
 from camgen.cutting.planner import CutPlan, ShopFinding
 from camgen.faults import Fault, Refused, all_of
+from camgen.job.checks.on_head.spindle_lies import must_lie_remark
 from camgen.job.models import FlatSetup, HeadSetup, Job, RoundSetup, Setup, StepWords
 from camgen.job.order.all_made import order_remarks
 from camgen.job.order.found import found_remarks
@@ -209,7 +210,9 @@ def _setup(
             if len({words.cutter for words in setup.steps}) > 1:
                 moves = dataclasses.replace(
                     moves, set_anew=f"{end.infeed_axis} {round_work.arrangement.across}")
-            return _planned(setup, RoundWork(held, round_work), moves, done, corrected, found)
+            lies = must_lie_remark(end.infeed_axis, machine)
+            return _planned(setup, RoundWork(held, round_work), moves, done, corrected,
+                            (*found, lies) if lies else found)
         case FlatSetup() as flat:
             layout = laid(job, flat)
             _on_stock(job, setup, layout)

@@ -110,6 +110,27 @@ setups:
       - drill: {cutter: d095, holes: [tube]}
       - ream: {cutter: r1}
 """,
+    "stem": """
+job: stem
+material: brass
+post: with-cycles
+turned:
+  sections:
+    - {diameter: 3.0, length: 5.0}
+    - {diameter: 4.0, length: 5.0}
+  slots:
+    key: {count: 2, width: 0.8, depth: 0.4, from: 1.0, length: 2.5}
+    slit: {angles: [60, 260], width: 0.8, depth: 0.9, length: 3.0}
+cutters:
+  mill: {kind: end-mill, diameter: 0.8, flutes: 2, flute-length: 1.6, reach: 8, shank: 3}
+setups:
+  - name: slots
+    held: {stands-out: 9.0, behind: {collet: 8, length: 20},
+           arrangement: {along: -X, infeed: -Z, across: Y}}
+    holding: {by: collet in the dividing head}
+    steps:
+      - mill-slots: {cutter: mill}
+""",
     "probed": f"""
 job: probed
 material: brass

@@ -27,6 +27,7 @@ from camgen.part.features import (
     OutsideThread,
     Recess,
     RoundHole,
+    RoundSlot,
     Thread,
     Whole,
 )
@@ -110,9 +111,12 @@ material: brass
     square: {{count: 4, across: 1.2, length: 1.5}}
   holes:
     cross: {{count: 1, diameter: 0.5, along: 4.0}}
+  slots:
+    key: {{count: 1, width: 0.5, depth: 0.3, from: 6.2, length: 1.0}}
 cutters:
   mill: {{kind: end-mill, diameter: 2, flute-length: 4, reach: 10}}
   drill: {{kind: drill, diameter: 0.5, flute-length: 4, reach: 10}}
+  slot: {{kind: end-mill, diameter: 0.5, flute-length: 1, reach: 6}}
 setups:
   - name: round
     held: {{stands-out: 8, behind: {{collet: 8, length: 20}}}}
@@ -138,7 +142,7 @@ def kind_of(one: Feature) -> str:
             return one.mouth
         case Recess() | Opening():
             return f"{type(one).__name__} {one.elsewhere[0]}"
-        case Hole() | Thread() | OutsideThread() | Flats() | RoundHole():
+        case Hole() | Thread() | OutsideThread() | Flats() | RoundHole() | RoundSlot():
             return type(one).__name__
 
 
@@ -157,6 +161,8 @@ def step_for(one: Feature) -> tuple[str, bool]:
             return f"outside-thread: {{cutter: thread, posts: [{name}]}}", False
         case Recess():
             return f"pocket: {{cutter: mill, pockets: [{name}]}}", False
+        case RoundSlot():
+            return f"mill-slots: {{cutter: slot, slots: [{name}]}}", False
         case RoundHole():
             return f"drill: {{cutter: drill, holes: [{name}]}}", False
         case Flats():

@@ -76,11 +76,14 @@ def section_from_text(text: str, how: tuple[str, str, str], at: float, turned: f
         if not fed or start == place or "A" in words:
             continue
         sign = -1.0 if along[0] == "-" else 1.0
-        if abs(sign * place[along[1]] - at) >= mill / 2:
+        # How far the cutter's axis passes beside the place along the work, at its nearest.
+        one, other = sorted((sign * start[along[1]], sign * place[along[1]]))
+        aside = max(one - at, at - other, 0.0)
+        if aside >= mill / 2:
             continue
         into = place[infeed[1]] * (-1.0 if infeed[0] == "-" else 1.0)
         out = (turned if zero == "touch" else 0.0) - into
-        half = math.sqrt((mill / 2) ** 2 - (sign * place[along[1]] - at) ** 2)
+        half = math.sqrt((mill / 2) ** 2 - aside**2)
         low, high = sorted((start[across], place[across]))
         # Seen along + of the work's axis, the cutter above: across to the right or to the left.
         axes = infeed[1] + across + along[1]

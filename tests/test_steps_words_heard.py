@@ -53,7 +53,7 @@ OTHER: dict[str, Any] = {
     "skin": 0.04, "last-cut": 0.03, "trial-short": 0.02, "depth-correction": 0.004,
     "leave": 0.05, "milling": "conventional",
     "thread": "S0.9", "holes": ["zzz"], "pockets": ["zzz"], "openings": ["zzz"], "posts": ["zzz"],
-    "flats": ["zzz"],
+    "flats": ["zzz"], "slots": ["zzz"],
     "entry-holes": ["zzz"], "face": [3.0, 3.0], "hole": "zzz", "edge": "left", "along": 1.0,
 }
 

@@ -17,14 +17,14 @@ from camgen.job.on_arbor import Turned, bodies_before, bodies_behind, bodies_of,
 from camgen.job.order.deeds import deeds_of, features_of_job, works_round
 from camgen.layout.place import place_of
 from camgen.messages import Message
-from camgen.part.features import Flats, RoundHole
+from camgen.part.features import Flats, RoundHole, RoundSlot
 from camgen.part.turned.turned import TurnedPart
 from camgen.shop.machine import Arrangement, Machine
 from camgen.values import dataclass
 
 __all__ = ["RoundFeature", "RoundLayout", "head_angle", "round_layout"]
 
-RoundFeature: TypeAlias = Flats | RoundHole
+RoundFeature: TypeAlias = Flats | RoundHole | RoundSlot
 
 
 def head_angle(angle: float, arrangement: Arrangement) -> float:
@@ -93,6 +93,11 @@ class RoundLayout:
         there = [body.radius for body in self.work
                  if body.end > begin + 1e-9 and body.begin < end - 1e-9]
         return (min(there), max(there)) if there else (0.0, 0.0)
+
+    def open_before(self, place: float, out: float) -> bool:
+        """Whether the work before a place along it is no thicker than ``out`` from its axis, mm, or
+        there is none: a cutter comes in there from before."""
+        return self.radius_over(-math.inf, place)[1] <= out + 1e-9
 
     def head_place(self, angle: float) -> int:
         """The number, from 1, of the head's place for an angle of the work."""
@@ -184,7 +189,7 @@ def round_layout(job: Job, setup: RoundSetup, machine: Machine) -> RoundLayout:
     arrangement = held.arrangement or machine.dividing.arrangement
     number = next(n for n, one in enumerate(job.setups) if one.name == setup.name)
     here = [deed for deed in deeds_of(job) if deed.number == number]
-    around = [one for one in features_of_job(job) if isinstance(one, Flats | RoundHole)]
+    around = [one for one in features_of_job(job) if isinstance(one, RoundFeature)]
     made = tuple(one for one in around if any(deed.makes(one) for deed in here))
     # Holes that are only spotted, or drilled for a later setup, have their angles too.
     begun = tuple(one for one in around if one not in made and isinstance(one, RoundHole) and any(

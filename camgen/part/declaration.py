@@ -34,6 +34,7 @@ __all__ = [
     "MakesOutline",
     "MakesOutsideThreads",
     "MakesPockets",
+    "MakesSlotsRound",
     "MakesSpaces",
     "MakesThreads",
     "Named",
@@ -188,6 +189,13 @@ class MakesFlats:
 
 
 @dataclass(frozen=True)
+class MakesSlotsRound:
+    """Slots along a turned part."""
+
+    slots: Named
+
+
+@dataclass(frozen=True)
 class SetsZero:
     """No metal: the zero of these ``axes`` set by what stands there."""
 
@@ -197,7 +205,7 @@ class SetsZero:
 AtHoles: TypeAlias = MakesHoles | MakesMarks | MakesCones | MakesThreads
 Made: TypeAlias = (
     AtHoles | MakesPockets | MakesOpenings | MakesCrossing | MakesOutline | MakesFace | MakesSpaces
-    | MakesOutsideThreads | MakesFlats | SetsZero
+    | MakesOutsideThreads | MakesFlats | MakesSlotsRound | SetsZero
 )
 
 

@@ -31,6 +31,7 @@ __all__ = [
     "PartOutline",
     "Recess",
     "RoundHole",
+    "RoundSlot",
     "Spaces",
     "Thickness",
     "Thread",
@@ -249,6 +250,30 @@ class RoundHole:
 
 
 @dataclass(frozen=True)
+class RoundSlot:
+    """Slots along a turned part, one at each of the ``angles``: ``depth`` below its surface.
+
+    They reach from ``begin`` to ``end`` along its axis from the free end, and end in the round of
+    a cutter as wide as they are wherever metal stands before or behind.
+    """
+
+    name: str
+    width: float
+    depth: float
+    begin: float
+    end: float
+    angles: tuple[float, ...]
+    at: NamePath = ()
+    elsewhere: NamePath = ("slots",)
+    face: Face = "upper"
+
+    @property
+    def group(self) -> str:
+        """It has no like."""
+        return self.name
+
+
+@dataclass(frozen=True)
 class CrossedOut:
     """The openings between hub, rim and arms of a wheel."""
 
@@ -313,7 +338,8 @@ class Whole:
 
 
 Feature: TypeAlias = (
-    Hole | Cone | Thread | OutsideThread | Recess | Opening | Flats | RoundHole | Whole)
+    Hole | Cone | Thread | OutsideThread | Recess | Opening | Flats | RoundHole
+    | RoundSlot | Whole)
 ThingT = TypeVar("ThingT", CrossedOut, PartOutline, Thickness, Spaces)
 
 

@@ -45,6 +45,7 @@ from camgen.proof.round.around import prove_around
 from camgen.proof.round.flats_made import prove_flats
 from camgen.proof.round.holes_made import prove_round_holes
 from camgen.proof.round.sections import prove_sections
+from camgen.proof.round.slots_made import prove_round_slots
 from camgen.proof.table.cutter_body import prove_cutter_body
 from camgen.proof.table.head_clear import prove_head_clear
 from camgen.proof.table.holes_found import prove_holes_found
@@ -136,6 +137,7 @@ def _round(evidence: RoundEvidence) -> Iterator[Proof]:
     yield from prove_round_clear(evidence)
     yield from prove_flats(evidence)
     yield from prove_round_holes(evidence)
+    yield from prove_round_slots(evidence)
     yield from prove_sections(evidence)
 
 

@@ -23,6 +23,7 @@ from camgen.steps.round.holes import (
     SPOT_ROUND,
 )
 from camgen.steps.round.mill_flats import MILL_FLATS
+from camgen.steps.round.mill_slots import MILL_SLOTS
 from camgen.steps.walls.cross_out import CROSS_OUT
 from camgen.steps.walls.cut_out import CUT_OUT
 from camgen.steps.walls.outline import OUTLINE
@@ -43,7 +44,7 @@ HEAD_STEPS: dict[str, StepKind[HeadBench]] = {
 }
 ROUND_STEPS: dict[str, StepKind[RoundBench]] = {
     kind.kind: kind for kind in (
-        MILL_FLATS, SPOT_ROUND, DRILL_ROUND, REAM_ROUND, COUNTERBORE_ROUND)
+        MILL_FLATS, MILL_SLOTS, SPOT_ROUND, DRILL_ROUND, REAM_ROUND, COUNTERBORE_ROUND)
 }
 STEPS: dict[str, StepKind[FlatBench] | StepKind[HeadBench] | StepKind[RoundBench]] = {
     **ROUND_STEPS, **FLAT_STEPS, **HEAD_STEPS}

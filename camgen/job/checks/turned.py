@@ -5,8 +5,12 @@ Lengths mm, angles degrees.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
+
+from shapely import Polygon, box
+from shapely.affinity import rotate
 
 from camgen.faults import Fault, no_less, no_more
 from camgen.job.checks.bench import WordPath
@@ -15,10 +19,10 @@ from camgen.job.file import JobFile
 from camgen.job.models import RoundSetup
 from camgen.job.on_arbor import NAMES, ArborBody, HeldWork, bodies_of
 from camgen.messages import Message
-from camgen.part.features import Flats, RoundHole
+from camgen.part.features import Flats, RoundHole, RoundSlot
 from camgen.part.turned.turned import TurnedPart
 from camgen.shop.machine import Machine
-from camgen.tolerances import LEAST_INCREMENT
+from camgen.tolerances import CHECK_TOUCHING_AREA, LEAST_INCREMENT
 from camgen.yamlfile.advice import listing
 
 __all__ = ["turned_faults"]
@@ -35,6 +39,8 @@ def turned_faults(
     """Faults of the part, and of each setup that holds it."""
     yield from _bored(job_file, part)
     yield from _flats(job_file, part)
+    yield from _slots(job_file, part)
+    yield from _running_together(job_file, part)
     yield from _holes(job_file, part)
     yield from _meeting(job_file, part)
     for number, setup in enumerate(job_file.job.setups):
@@ -90,6 +96,66 @@ def _flats(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
                         Message("across: {least} or more",
                                 least=no_less(part.bore + 2 * LEAST_WALL)),
                         job_file.place(*at, "across"))
+
+
+def _slots(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
+    """Slots beyond a section, or deeper than there is metal."""
+    for one in part.features(""):
+        if not isinstance(one, RoundSlot):
+            continue
+        thin, thick = part.radius_over(one.begin, one.end)
+        if one.end > part.length + LEAST_INCREMENT or thick > thin + LEAST_INCREMENT:
+            yield Fault(Message("the slots {name} reach from {begin:.3g} to {end:.3g} mm behind "
+                                "the free end, over more than one section", name=one.name,
+                                begin=one.begin, end=one.end),
+                        Message("write slots of their own for each section"),
+                        job_file.place(*one.at, "length"))
+            continue
+        if one.width >= 2 * thin:
+            yield Fault(Message("slots {wide:g} mm wide are as wide as the section of {thin:g} mm",
+                                wide=one.width, thin=2 * thin),
+                        Message("width: less than {thin:g}", thin=2 * thin),
+                        job_file.place(*one.at, "width"))
+        most = thin - (part.bore / 2 + LEAST_WALL if part.bore else 0.0)
+        if one.depth > most:
+            yield Fault(Message("slots {deep:g} mm deep go beyond the metal of a section of "
+                                "{thin:g} mm", deep=one.depth, thin=2 * thin),
+                        Message("depth: {most} or less", most=no_more(most)),
+                        job_file.place(*one.at, "depth"))
+        elif one.end - one.begin < one.width - LEAST_INCREMENT:
+            yield Fault(Message("the slots {name} are shorter than they are wide", name=one.name),
+                        Message("length: {least} or more", least=no_less(one.width)),
+                        job_file.place(*one.at, "length"))
+
+
+def _running_together(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
+    """Slots that run into one another, or into flats: neither would be as deep as it is said."""
+    every = [(one, angle) for one in part.features("") if isinstance(one, Flats | RoundSlot)
+             for angle in one.angles]
+    told: set[tuple[str, str]] = set()
+    for (one, angle), (other, there) in itertools.combinations(every, 2):
+        if (one.end <= other.begin + LEAST_INCREMENT or other.end <= one.begin + LEAST_INCREMENT
+                or (isinstance(one, Flats) and isinstance(other, Flats))
+                or (one.name, other.name) in told):
+            continue
+        shapes = [rotate(_across(part, each), turned, origin=(0, 0))
+                  for each, turned in ((one, angle), (other, there))]
+        if shapes[0].intersection(shapes[1]).area > CHECK_TOUCHING_AREA:
+            told.add((one.name, other.name))
+            yield Fault(Message("{name} at {angle:g} degrees runs into {other} at {other_angle:g} "
+                                "degrees", name=one.name, angle=angle, other=other.name,
+                                other_angle=there),
+                        Message("other angles or another place along it, or less width or depth"),
+                        job_file.place(*other.at, key=True))
+
+
+def _across(part: TurnedPart, one: Flats | RoundSlot) -> Polygon:
+    """What is cut of the section of the work, as if it looked upwards."""
+    radius = part.radius_over(one.begin, one.end)[1]
+    if isinstance(one, Flats):
+        half = math.sqrt(max(radius**2 - (one.across / 2) ** 2, 0.0))
+        return box(-half, one.across / 2, half, radius)
+    return box(-one.width / 2, part.slot_floor(one), one.width / 2, radius)
 
 
 def _holes(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
@@ -177,8 +243,8 @@ def _held(
                     Message("pitch: {least} or more, with what parts them",
                             least=no_less(part.length)), job_file.place(*place, "pitch"))
     last = (held.pieces - 1) * (held.pitch or 0.0)
-    made = max([one.end for one in part.features("") if isinstance(one, Flats | RoundHole)],
-               default=0.0)
+    made = max((one.end for one in part.features("")
+                if isinstance(one, Flats | RoundHole | RoundSlot)), default=0.0)
     if held.stands_out < last + made - LEAST_INCREMENT:
         yield Fault(Message("the work stands {out:g} mm out, and what is cut ends {end:g} mm "
                             "behind its free end", out=held.stands_out, end=last + made),

@@ -47,6 +47,7 @@ from camgen.part.features import (
     PartOutline,
     Recess,
     RoundHole,
+    RoundSlot,
     Spaces,
     Thickness,
     Thread,
@@ -275,6 +276,8 @@ def _in_words(one: Feature) -> tuple[Message, str, str]:
                     "outside-thread")
         case Flats():
             return Message("the flats {name}", name=name), "flats", "mill-flats"
+        case RoundSlot():
+            return thing_called("slots", name), "slots", "mill-slots"
         case RoundHole():
             return Message("the holes {name}", name=name), "holes", (
                 "counterbore" if one.flat else "drill")

@@ -26,6 +26,7 @@ from camgen.part.declaration import (
     MakesOutline,
     MakesOutsideThreads,
     MakesPockets,
+    MakesSlotsRound,
     MakesSpaces,
     MakesThreads,
     SetsZero,
@@ -41,6 +42,7 @@ from camgen.part.features import (
     PartOutline,
     Recess,
     RoundHole,
+    RoundSlot,
     Spaces,
     Thickness,
     Thread,
@@ -206,6 +208,8 @@ def would_make(deed: Deed, made: Made, feature: Feature) -> bool:
             return is_a(feature, Spaces)
         case MakesFlats():
             return isinstance(feature, Flats) and made.flats.means(feature.name)
+        case MakesSlotsRound():
+            return isinstance(feature, RoundSlot) and made.slots.means(feature.name)
         case MakesMarks() | SetsZero():
             return False
 

@@ -13,12 +13,12 @@ from pydantic import Field, model_validator
 
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
-from camgen.part.features import Feature, Flats, RoundHole
+from camgen.part.features import Feature, Flats, RoundHole, RoundSlot
 from camgen.part.plates.plate_words import Counterbore, PlateName
 from camgen.shop.model import FileModel, Length, LengthOrZero
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["FlatsRound", "HolesRound", "TurnedPart", "TurnedSection"]
+__all__ = ["FlatsRound", "HolesRound", "SlotsRound", "TurnedPart", "TurnedSection"]
 
 Angle = Annotated[float, Field(ge=-360, le=360)]
 
@@ -73,6 +73,17 @@ class FlatsRound(Around):
     )
 
 
+class SlotsRound(Around):
+    """Slots along a turned part: keyways, slots of a screw's side, slits."""
+
+    width: Length = Field(description="width of the slot")
+    depth: Length = Field(description="depth of the slot below the surface")
+    length: Length = Field(description="length of the slot along the axis, its round ends with it")
+    starts: LengthOrZero = Field(
+        0.0, alias="from", description="where it begins, from the free end"
+    )
+
+
 class HolesRound(Around):
     """Holes square to the axis, round a turned part."""
 
@@ -111,6 +122,9 @@ class TurnedPart(FileModel):
     holes: dict[PlateName, HolesRound] = Field(
         {}, description="holes square to its axis, by name"
     )
+    slots: dict[PlateName, SlotsRound] = Field(
+        {}, description="slots along its surface, by name"
+    )
 
     @property
     def length(self) -> float:
@@ -144,7 +158,7 @@ class TurnedPart(FileModel):
 
     def features(self, material: str) -> tuple[Feature, ...]:
         """All that is cut round it. Its cylinders are turned, and no feature here."""
-        return (*self._flats(), *self._holes())
+        return (*self._flats(), *self._holes(), *self._slots())
 
     def _flats(self) -> Iterator[Flats]:
         for name, one in self.flats.items():
@@ -160,6 +174,15 @@ class TurnedPart(FileModel):
                 yield RoundHole(f"{name}-counterbore", one.counterbore.diameter, one.along,
                                 one.all_angles, one.counterbore.depth, flat=True,
                                 group=f"{name}-counterbore", at=(*at, "counterbore"))
+
+    def _slots(self) -> Iterator[RoundSlot]:
+        for name, one in self.slots.items():
+            yield RoundSlot(name, one.width, one.depth, one.starts, one.starts + one.length,
+                            one.all_angles, at=(self.word, "slots", name))
+
+    def slot_floor(self, slot: RoundSlot) -> float:
+        """How far from the axis the floor of a slot lies, mm."""
+        return self.radius_over(slot.begin, slot.end)[1] - slot.depth
 
     def floor(self, hole: RoundHole) -> float:
         """How far from the axis a hole ends with its full width, mm; below 0 beyond the axis."""
@@ -194,6 +217,9 @@ class TurnedPart(FileModel):
             found[f"{name}-length"] = flats.length
         for hole in self._holes():
             found[hole.name] = hole.diameter
+        for slot in self._slots():
+            found |= {f"{slot.name}-width": slot.width, f"{slot.name}-depth": slot.depth,
+                      f"{slot.name}-length": slot.end - slot.begin}
         return found
 
     def across_measured(self, flats: FlatsRound) -> float:

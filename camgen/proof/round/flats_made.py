@@ -172,7 +172,7 @@ def _too_long(
     if not np.any(meets):
         return one.end - one.begin
     reached = _joined(low[meets], high[meets], (begin + end) / 2)
-    opens = evidence.layout.radius_over(-math.inf, begin)[1] <= one.across / 2 + 1e-9
+    opens = evidence.layout.open_before(begin, one.across / 2)
     short = max(reached[0] - begin, 0.0) if opens else abs(reached[0] - begin)
     return max(short, abs(reached[1] - end))
 

@@ -22,7 +22,7 @@ from camgen.arrays import Floats, Ints, distinct_rows
 from camgen.layout import RoundLayout
 from camgen.layout.round import RoundFeature
 from camgen.messages import Message
-from camgen.part.features import Flats, RoundHole
+from camgen.part.features import Flats, RoundHole, RoundSlot
 from camgen.proof.common.round_frame import RoundWay, round_way
 from camgen.proof.evidence import RoundEvidence
 from camgen.proof.result import Proof, ProofId
@@ -44,6 +44,8 @@ FAR_OUT = 1000.0
 MOST_SECTIONS = 120
 # How long a drill's point may be, over its radius: that of 110 degrees, blunter ones are shorter.
 POINT = 0.7
+# Points along the edge of what differs are so far apart at most, mm: a few on a slot's floor.
+ALONG_EDGES = 0.04
 
 
 @dataclass(frozen=True)
@@ -173,11 +175,24 @@ def _gone(layout: RoundLayout, one: RoundFeature, along: float) -> BaseGeometry:
         case RoundHole():
             half = _half_chord(one, along)
             return shapely.box(-half, layout.part.floor(one), half, FAR_OUT)
+        case RoundSlot():
+            half = _half_width(layout, one, along)
+            return shapely.box(-half, layout.part.slot_floor(one), half, FAR_OUT)
 
 
 def _half_chord(one: RoundHole, along: float) -> float:
     """Half the width of a hole in a section beside its middle."""
     return math.sqrt(max((one.diameter / 2) ** 2 - (along - one.place) ** 2, 0.0))
+
+
+def _half_width(layout: RoundLayout, one: RoundSlot, along: float) -> float:
+    """Half the width of a slot in a section, less in its round ends."""
+    radius = one.width / 2
+    behind = one.end - along
+    opens = layout.open_before(one.begin, layout.part.slot_floor(one))
+    before = radius if opens else along - one.begin
+    short = max(radius - min(before, behind), 0.0)
+    return math.sqrt(max(radius**2 - short**2, 0.0))
 
 
 def _may_go(layout: RoundLayout, place: float) -> BaseGeometry:
@@ -313,9 +328,11 @@ def prove_sections(evidence: RoundEvidence) -> tuple[Proof, ...]:
 
 def _worse(worst: _Worst, more: BaseGeometry, less: BaseGeometry, place: float) -> _Worst:
     """The worse of two: what is in ``more`` and not in ``less``, by its farthest point from it."""
-    points = shapely.get_coordinates(more.difference(less))
-    if not len(points):
+    between = more.difference(less)
+    if between.is_empty:
         return worst
+    # The corners of what is gone from a slot's floor lie on its walls: what is between them counts.
+    points = shapely.get_coordinates(shapely.segmentize(between, ALONG_EDGES))
     if less.is_empty:
         off = np.asarray(np.hypot(points[:, 0], points[:, 1]))
     else:

@@ -67,6 +67,11 @@ class RoundFrame:
         """A rapid move across the work alone."""
         return Rapid(**{self.layout.arrangement.across.lower(): place})
 
+    def fed_along(self, feed: float, place: float) -> Feed:
+        """A fed move along the work alone."""
+        sign = -1.0 if self.layout.arrangement.along[0] == "-" else 1.0
+        return Feed(feed, **{self.along_axis.lower(): sign * place})
+
     def fed_across(self, feed: float, place: float) -> Feed:
         """A fed move across the work alone."""
         return Feed(feed, **{self.layout.arrangement.across.lower(): place})

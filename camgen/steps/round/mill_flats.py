@@ -61,8 +61,7 @@ def _chosen(bench: RoundBench, words: MillFlats) -> list[Flats]:
 
 def _open_before(bench: RoundBench, one: Flats, place: float) -> bool:
     """Whether the work before a flat is no thicker than the flat is high, or there is none."""
-    before = bench.layout.radius_over(-math.inf, place + one.begin)
-    return before[1] <= one.across / 2 + 1e-9
+    return bench.layout.open_before(place + one.begin, one.across / 2)
 
 
 def _strips(bench: RoundBench, one: Flats, place: float) -> _Strips:

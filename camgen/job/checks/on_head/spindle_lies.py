@@ -15,7 +15,7 @@ from camgen.messages import NOTHING, Message
 from camgen.shop.cutters import record_of
 from camgen.shop.machine import Arrangement, Machine
 
-__all__ = ["lying_faults", "lying_remark", "round_lying_faults"]
+__all__ = ["lying_faults", "lying_remark", "must_lie_remark", "round_lying_faults"]
 
 
 def lying_faults(
@@ -93,7 +93,12 @@ def _drawn_up_by(machine: Machine) -> str:
 
 def lying_remark(arrangement: Arrangement, machine: Machine) -> Message:
     """What to look at where the machine file does not say how its spindle lies; else empty."""
-    if machine.spindle.lies is not None or arrangement.across == "Z":
+    return must_lie_remark(arrangement.across, machine)
+
+
+def must_lie_remark(axis: str, machine: Machine) -> Message:
+    """The same for a cutter that must lie along an ``axis``."""
+    if machine.spindle.lies is not None or axis == "Z":
         return NOTHING
     return Message("the cutter's spindle must lie along {axis}, not along Z: the machine file "
-                   "does not say whether it can (spindle: lies)", axis=arrangement.across)
+                   "does not say whether it can (spindle: lies)", axis=axis)

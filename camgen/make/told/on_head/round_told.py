@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from camgen.layout import RoundLayout
 from camgen.layout.stands import end_of, next_space, opposite
 from camgen.messages import Message
-from camgen.part.features import Flats, RoundHole
+from camgen.part.features import Flats, RoundHole, RoundSlot
 from camgen.sheet.data import Instructions, Measure
 from camgen.shop.machine import DrivenHead, Machine
 from camgen.words import Words
@@ -62,10 +62,21 @@ def round_measures(layout: RoundLayout, say: Words) -> tuple[Measure, ...]:
         match made:
             case Flats():
                 found += _of_flats(layout, made, say)
+            case RoundSlot():
+                found += _of_slots(made, say)
             case RoundHole():
                 found.append(Measure(say.say(Message("{name}: width of the holes",
                                                      name=made.name)), made.name, made.diameter))
     return tuple(found)
+
+
+def _of_slots(slot: RoundSlot, say: Words) -> Iterator[Measure]:
+    yield Measure(say.say(Message("{name}: width of the slot", name=slot.name)),
+                  f"{slot.name}-width", slot.width)
+    yield Measure(say.say(Message("{name}: depth of the slot", name=slot.name)),
+                  f"{slot.name}-depth", slot.depth)
+    yield Measure(say.say(Message("{name}: length of the slot", name=slot.name)),
+                  f"{slot.name}-length", slot.end - slot.begin)
 
 
 def _of_flats(layout: RoundLayout, flats: Flats, say: Words) -> Iterator[Measure]:
