@@ -10,8 +10,6 @@ from typing import get_args
 
 import pytest
 
-import camgen.make.told.on_head.head_told as headfill
-import camgen.make.told.on_head.starting_again as againfill
 import camgen.make.told.sheet_texts as sheetfill
 import camgen.sheet.page as page
 from camgen.faults import Refused
@@ -142,7 +140,7 @@ def test_languages_have_the_same_keys_and_the_same_fields() -> None:
                 assert isinstance(text, str), (language, section, key)
                 assert set(fields.findall(text)) == set(fields.findall(model[section][key])), (
                     language, section, key)
-                if language != "en" and len(text) > 20:
+                if language != "en" and len(fields.sub("", text)) > 20:
                     assert text != model[section][key], (language, section, key)
 
 
@@ -169,8 +167,9 @@ def test_every_kind_of_cutter_has_its_name_in_every_language() -> None:
 
 
 def test_no_text_lies_unused() -> None:
-    sources = "".join(Path(str(module.__file__)).read_text(encoding="utf-8")
-                      for module in (page, sheetfill, headfill, againfill))
+    rooms = [Path(str(page.__file__)).parent, Path(str(sheetfill.__file__)).parent]
+    sources = "".join(file.read_text(encoding="utf-8")
+                      for room in rooms for file in sorted(room.rglob("*.py")))
     for section in ("sheet", "centring", "dividing", "corrections", "stock", "stand",
                     "again"):
         for key in words("en").sections()[section]:

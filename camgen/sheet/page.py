@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Final
 
 from camgen.sheet.corners import corners_left
 from camgen.sheet.data import (
@@ -30,9 +29,6 @@ __all__ = ["cautions_said", "clock", "sheet_html"]
 _ALWAYS = ("eyes", "hair", "guards", "clamping", "air", "swarf")
 # So many cutters stand beside the zero; more stand below it in two columns.
 _BESIDE = 4
-
-# With more measures a setup takes two pages on paper, and its picture has room.
-FEW_MEASURES: Final = 6
 
 
 def clock(seconds: float) -> str:
@@ -233,7 +229,7 @@ def _cutters(setup: SetupSheet, say: Words) -> Markup:
 def _steps(setup: SetupSheet, say: Words) -> Markup:
     """The steps with boxes to tick; under each, across the whole width, why it is cut so."""
     head = (("box", ""), ("step", say("sheet", "step")), ("", say("sheet", "cutter")),
-            ("n", say("sheet", "speed")), ("n", say("sheet", "feed")),
+            ("n key", say("sheet", "speed")), ("n key", say("sheet", "feed")),
             ("n", say("sheet", "time")))
     first: dict[tuple[str, ...], int] = {}
 
@@ -309,12 +305,14 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         _again(setup.again) if setup.again else None,
         element("div", element("div", facts, None if many else _cutters(setup, say),
                                class_="facts"),
-                element("div", _zero(setup, say)), class_="two"),
+                element("div", _zero(setup, say), class_="zero"), class_="two"),
         _cutters(setup, say) if many else None,
         _stations(setup, say),
         turning_over(setup.turning, say) if setup.turning else None,
         _stand(setup.stand, say) if setup.stand else None,
         element("div", centring, beside, class_="two") if centring or beside else None,
+        # In the middle of what is read, so that it never stands on a page alone.
+        _picture(setup),
         _steps(setup, say),
         hole_table(setup.holes, say) if setup.holes.steps else None,
         corners_left(setup.corners, say) if setup.corners else None,
@@ -322,10 +320,7 @@ def _setup(place: int, setup: SetupSheet, say: Words) -> Markup:
         _measures(setup.measures, say) if setup.measures else None,
         element("ul", *(element("li", remark) for remark in setup.remarks), class_="note")
         if setup.remarks else None,
-        _picture(setup),
-        # With a table of holes or much to measure the picture comes on a page of its own, as wide.
-        class_="setup long" if setup.holes or setup.corners or setup.pieces
-        or len(setup.measures) > FEW_MEASURES else "setup",
+        class_="setup",
     )
 
 
@@ -359,6 +354,24 @@ def _last_run(data: SheetData, say: Words) -> Markup:
         class_="keep")
 
 
+def _on_every_page(data: SheetData, say: Words) -> str:
+    """A rule of style for the foot of each printed page: job, version, page of pages."""
+    whose = f"{data.job} · {say('sheet', 'version', version=data.version)}"
+    return (f"@page {{ @bottom-left {{ content: {_quoted(whose)}; font: 9pt sans-serif; }} "
+            "@bottom-right { content: counter(page) \" / \" counter(pages); "
+            "font: 9pt sans-serif; } }\n")
+
+
+def _quoted(words: str) -> str:
+    """A text as style sheets write one: every sign that is no letter or figure by its number.
+
+    >>> _quoted('a"</b')
+    '"a\\\\22 \\\\3C \\\\2F b"'
+    """
+    return '"' + "".join(one if one.isalnum() or one == " " else f"\\{ord(one):X} "
+                         for one in words) + '"'
+
+
 def sheet_html(data: SheetData, language: str = "en") -> str:
     """The sheet as a page that needs nothing but itself.
 
@@ -366,6 +379,7 @@ def sheet_html(data: SheetData, language: str = "en") -> str:
     """
     say = words(language)
     style = (Path(__file__).resolve().parent / "style.css").read_text(encoding="utf-8")
+    style += _on_every_page(data, say)
     cover = element(
         "section", _head(data, say), _cautions(data, say), _overview(data, say),
         _metal(data.metal, say) if data.metal else None,
