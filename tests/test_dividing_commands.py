@@ -36,6 +36,20 @@ def test_divide_by_hand_lists_every_setting() -> None:
     assert "sector arms take in 17 holes" in answer.output
 
 
+def test_divide_goes_to_places_that_are_not_equal() -> None:
+    """One turn of a 40:1 crank is 9° (OD1644): 30° are 3 turns and a third, 70° more 7 and 7/9."""
+    answer = run("divide", "--at", "100 0, 30", "--plates", "15 18 20, 27")
+    assert "circles with a hole at every one of these places: 18, 27" in answer.output
+    assert "30 degrees: 3 turns and 6 holes on the 18 circle, to hole 6" in answer.output
+    assert "100 degrees: 7 turns and 14 holes on the 18 circle, to hole 2" in answer.output
+    with pytest.raises(Refused) as no:
+        group.main(["divide", "--at", "0 31.3", "--plates", "15 18"], standalone_mode=False)
+    assert "beside a hole" in str(no.value.faults[0].remedy)
+    assert json.loads(run("divide", "--at", "0 72.5", "--json").output)["angles"] == [0.0, 72.5]
+    for wrong in ("370", "here", ""):
+        assert run("divide", "--at", wrong).exit_code == 2
+
+
 def test_divide_by_hand_says_how_many_holes_make_a_whole_turn() -> None:
     answer = run("divide", "6", "--plates", PLATES).output
     # The circle that the line before it speaks of: its own holes are one turn of the crank.

@@ -12,7 +12,9 @@ from camgen.commands.terminal.screen import in_spoken, tell, wrong_use
 from camgen.dividing import (
     Division,
     angle_settings,
+    circles_for,
     compound_settings,
+    divide_at,
     divide_by_hand,
     divide_by_pulses,
     divide_driven,
@@ -40,14 +42,16 @@ SHOWN_SPACES = 12
               help="Also give errors in micrometres on this diameter.")
 @click.option("--degrees", type=TrueNumber(min=0, max=360, min_open=True), metavar="D",
               help="Instead of N: settings nearest to one turn of the work by D degrees.")
+@click.option("--at", "angles", metavar='"0 90 130"',
+              help="Instead of N: places at these angles of the work, degrees.")
 @click.option("--nearest", "nearest_hole", is_flag=True,
               help="By hand, where N cannot be had: the nearest hole for each space.")
 @click.option("--all", "whole", is_flag=True, help="Every space, not only the first few.")
 @click.option("--json", "as_json", is_flag=True, help="The answer, for a program to read.")
 def divide(
     count: int | None, post: str | None, ratio: float | None, plates: str | None,
-    pitch_diameter: float | None, degrees: float | None, nearest_hole: bool, whole: bool,
-    as_json: bool,
+    pitch_diameter: float | None, degrees: float | None, angles: str | None, nearest_hole: bool,
+    whole: bool, as_json: bool,
 ) -> None:
     """Dividing-head settings and angles for N equal divisions, 2 to 1000.
 
@@ -56,11 +60,16 @@ def divide(
 
     Example: camgen divide 75 --pitch-diameter 10.5
 
+    Places that are not equal: camgen divide --at "0 90 130"
+
     By hand: camgen divide 42 --ratio 40 --plates "24 25 28 30 34 37 38 39 41 42 43"
     """
     head = _head(post, ratio, plates)
     if degrees is not None:
         _one_turn(degrees, head, as_json)
+        return
+    if angles is not None:
+        _at(_angles(angles), head, as_json)
         return
     if count is None:
         raise wrong_use(Message('say how many divisions, as in "camgen divide 75"'))
@@ -119,6 +128,38 @@ def _one_turn(degrees: float, head: DrivenHead | HandHead, as_json: bool) -> Non
                else Message("{error:+.1f} arc-seconds off", error=one.error))
         tell(Message("plate {plate}: {setting}, {off}", plate=one.plate, setting=one.told(),
                      off=off), before="  ")
+
+
+def _angles(text: str) -> tuple[float, ...]:
+    """Angles in degrees as they are typed, rising."""
+    try:
+        found = {float(word) for word in text.replace(",", " ").split()}
+    except ValueError:
+        found = set()
+    if not found or not all(0 <= one < 360 for one in found):
+        raise click.BadParameter(
+            in_spoken(Message('angles from 0 to less than 360 are wanted, as in "0 90 130"')),
+            param_hint="--at")
+    return tuple(sorted(found))
+
+
+def _at(angles: tuple[float, ...], head: DrivenHead | HandHead, as_json: bool) -> None:
+    """Where a head stands for each of several angles, which need not be equal."""
+    division = divide_at(angles, head)
+    circles = circles_for(angles, head) if isinstance(head, HandHead) else ()
+    if as_json:
+        click.echo(json.dumps({
+            "angles": division.angles, "errors_arcsec": division.errors,
+            "settings": division.settings, "circles": circles}, indent=2))
+        return
+    if circles:
+        tell(Message("head turned by hand, {ratio:g}:1; circles with a hole at every one of these "
+                     "places: {circles}", ratio=head.worm_ratio, circles=circles))
+    for number, (angle, error) in enumerate(zip(division.angles, division.errors, strict=True)):
+        tell(Message("{angle:g} degrees: {setting}", angle=angle,
+                     setting=division.settings[number]) if division.settings else
+             Message("{angle:g} degrees: {error:+.2f} arc-seconds off", angle=angle, error=error),
+             before="  ")
 
 
 def _words(
