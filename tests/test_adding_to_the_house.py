@@ -189,9 +189,9 @@ def with_the_form(top: Path, *, entered: bool = True) -> None:
     (top / "camgen/teeth/outlines/slotted.py").write_text(FORM)
     register = top / "camgen/teeth/forms.py"
     text = register.read_text()
-    for before, after in (("import cycloidal, escape, involute, ratchet\n",
-                           "import cycloidal, escape, involute, ratchet, slotted\n"),
-                          ("escape.POINTED)", "escape.POINTED, slotted.FORM)")):
+    for before, after in (("import club, cycloidal, escape, involute, ratchet\n",
+                           "import club, cycloidal, escape, involute, ratchet, slotted\n"),
+                          ("club.CLUB)", "club.CLUB, slotted.FORM)")):
         assert text.count(before) == 1
         text = text.replace(before, after) if entered else text
     register.write_text(text)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import shapely
 from arrangements import WAYS
-from head_swept import front_line, stood
+from head_swept import front_line, stood, unit
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sampling import sampled
@@ -242,3 +242,118 @@ def _as_asked(tooth: Tooth, asked: dict[str, Any]) -> None:
     cuts = [Came(space_beside(tooth), way.turn, way.over, way.bottom)]
     error = ways_error(tooth, [cuts] * 3, 5.0)
     assert max(error.left, error.missing) < 0.2
+
+
+CLUB = """
+job: escape wheel
+material: brass
+wheel: {{teeth: 15, module: 0.5, form: escape-club, front: 24, back-angle: 36, depth: 0.9,
+        impulse: 5.5, rise: 0.12, fronts: {fronts}, thickness: 0.3, bore: 1}}
+cutters:
+  teeth: {{kind: form-disc, diameter: 24, flutes: 16,
+          made-for: {{form: escape-club, module: 0.5, teeth: 15, front: 24, back-angle: 36,
+                     depth: 0.9, impulse: 5.5, rise: 0.12, fronts: {fronts}}}}}
+  flat: {{kind: slitting-saw, diameter: 20, flutes: 40, thickness: {wide}}}
+setups:
+  - name: teeth
+    dividing: {{stack: 2, backing: 1.5, arbor: 3, slender: true, zero: {zero},
+               arrangement: {{along: {how[0]}, infeed: {how[1]}, across: {how[2]}}}}}
+    steps:
+      - cut-teeth: {{cutter: teeth}}
+      {second}
+"""
+IMPULSE = "- cut-teeth: {cutter: flat, cuts: impulse}"
+
+
+def club(
+    how: tuple[str, str, str] = USUAL, fronts: str = "clockwise", wide: float = 0.6,
+    zero: str = "axis", second: str = IMPULSE,
+) -> str:
+    return CLUB.format(how=how, fronts=fronts, wide=wide, zero=zero, second=second)
+
+
+@pytest.mark.parametrize(("how", "machine", "fronts"), sampled(
+    [(how, machine, fronts) for how in WAYS for machine in (DRIVEN, PLATES)
+     for fronts in ("clockwise", "anticlockwise")], 12))
+def test_a_club_tooth_has_its_angles_from_the_text_alone(
+    how: tuple[str, str, str], machine: Machine, fronts: str
+) -> None:
+    """Two lines, each where its cutter went: the front at its set-over, the plane at its depth.
+
+    15 teeth, 12° a beat; of 10½° of the wheel's action 5½° are the tooth's impulse plane and 5° the
+    pallet's, so that 1½° of drop are left (Watch and Clock Escapements, 1904).
+    """
+    text, evidence = written(club(how, fronts), machine)
+    assert failing(evidence) == []
+    towards = text.replace(")\r\n(", " ").split("FRONT EDGE OF THE CUTTER TOWARDS ")[1][:2]
+    cuts = stood(text, *how)
+    space, plane = cuts[0], cuts[-1]
+    # Degrees of the head turn the work as a right-hand screw along + of the arbor's axis: the
+    # outward radius stands so much the other way in the work.
+    axis, out = unit("+" + how[0][1]), -unit(how[1])
+    side = unit("+" + how[2])
+
+    def in_work(vector: np.ndarray, angle: float) -> np.ndarray:
+        turn = -math.radians(angle)
+        return vector * math.cos(turn) + np.cross(axis, vector) * math.sin(turn)
+
+    front = in_work(out, space.angle)
+    beside = in_work(side * space.across, space.angle)
+    normal = in_work(out, plane.angle)
+    # Zero in the axis: the infeed is both radii less the depth, whatever its sign.
+    high = abs(plane.infeed) - 20.0 / 2
+    # The last space's plane may belong to the tooth beside: all teeth are alike.
+    best = []
+    for tooth in range(15):
+        turned = in_work(normal, 24.0 * tooth)
+        along = (high - turned @ beside) / (turned @ front)
+        corner = beside + along * front
+        tangent = np.cross(axis, turned)
+        reach = math.sqrt(3.75**2 - high**2)
+        for heel in (high * turned + reach * tangent, high * turned - reach * tangent):
+            between = math.degrees(math.acos(
+                min(1.0, corner @ heel / np.linalg.norm(corner) / 3.75)))
+            best.append((between, float(np.linalg.norm(corner)), corner, heel))
+    between, locking, corner, heel = min(best, key=lambda one: abs(one[1] - 3.63) + one[0] / 99)
+    assert locking == pytest.approx(3.75 - 0.12, abs=0.004)
+    assert between == pytest.approx(5.5, abs=0.1)
+    assert 360 / 15 / 2 - between - 5.0 == pytest.approx(1.5, abs=0.1)
+    lean = math.degrees(math.acos(min(1.0, corner @ front / locking)))
+    assert lean == pytest.approx(24.0, abs=0.06)
+    # The heel stands behind the corner, away from where the fronts face.
+    faces = front_line(space, *how, towards, 3.63)[1]
+    assert faces == fronts
+    onward = float(np.cross(corner, heel) @ -unit(how[0]))
+    assert (onward > 0) == (fronts == "clockwise")
+
+
+def test_what_a_club_wheel_lacks_is_said_by_a_word() -> None:
+    for text, told in (
+        (club(second=""), "no step of this setup cuts the impulse"),
+        (club(zero="touch"), "finds no blank to touch"),
+        (club(wide=0.2), "mm wide, and the face it shall cut at once"),
+        (club(second="- cut-teeth: {cutter: flat, cuts: heel}"), "no cut called heel"),
+        (club(second=IMPULSE + "\n      " + IMPULSE), "cut twice"),
+        (JOB.format(front=8, made=8, how=USUAL, zero="axis", more="}\n      - cut-teeth: "
+                    "{cutter: teeth, leave: 0.1"), "are not roughed"),
+    ):
+        with pytest.raises(Refused, match=told):
+            plan_job(read(text), DRIVEN)
+
+
+def test_faults_planted_in_a_club_wheel_are_found() -> None:
+    """A way left out, turned by a fifth of a degree, or over on the wrong side, no plan known."""
+    text, evidence = written(club(), DRIVEN)
+    assert by_foreign(evidence, text) == []
+    begin = text.index("(STEP 2")
+    first, second = text[:begin], text[begin:]
+    # The first is where the cutter before it stood.
+    over = re.findall(r"Z(1\.\d+)", second)[-1]
+    turned = re.sub(r"A(-?[0-9.]+)", lambda word: f"A{float(word[1]) + 0.2:.3f}", second)
+    missing = {"head.spaces-missing", "head.space-depth"}
+    form = {"head.tooth-material-left", "head.tooth-material-missing"}
+    assert missing & set(by_foreign(evidence, first + "M30\r\n%\r\n"))
+    assert "head.space-angles" in by_foreign(evidence, first + turned)
+    wrong = by_foreign(evidence, first + second.replace(f"Z{over}", f"Z-{over}"))
+    assert "head.centre-height" in wrong
+    assert form & set(wrong)

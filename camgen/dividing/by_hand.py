@@ -41,13 +41,15 @@ def divide_by_hand(
     plates: Sequence[Sequence[int]],
     *,
     nearest_hole: bool = False,
+    also: Sequence[float] = (),
 ) -> Division:
     """Divisions on a head with a crank and hole plates.
 
     ``plates`` are the circles of each plate, as numbers of holes. Exact settings are taken, the one
     with the fewest holes first. Where there is none, ``nearest_hole`` allows each space to be cut
     at the hole nearest to its true place, never summed, with the error this makes; without it
-    Refused is raised and says what could be had instead.
+    Refused is raised and says what could be had instead. Where the work is ``also`` to be turned by
+    these degrees between two rounds, the exact setting whose holes come nearest to them is taken.
 
     Six divisions on a 40:1 head, as in US Army Ordnance text OD1644: 6 turns and 12 holes on an
     18-hole circle, or 26 on 39:
@@ -60,7 +62,8 @@ def divide_by_hand(
     _check_plates(worm_ratio, plates)
     choices = hole_settings(count, worm_ratio, plates)
     if choices:
-        best = choices[0]
+        best = min(choices, key=lambda one: _off(also, worm_ratio, one.circle))
+        choices = (best, *(one for one in choices if one is not best))
         angles = tuple(360.0 * k / count for k in range(count))
         total = best.turns * best.circle + best.holes
         places = [k * total for k in range(count)]
@@ -81,6 +84,12 @@ def divide_by_hand(
             )
         )
     return best_way
+
+
+def _off(also: Sequence[float], worm_ratio: float, circle: int) -> float:
+    """The most that the holes of a circle are off turns by these degrees, degrees."""
+    hole = 360.0 / (worm_ratio * circle)
+    return round(max((abs(one - round(one / hole) * hole) for one in also), default=0.0), 9)
 
 
 def _nearest_holes(count: int, worm_ratio: float, circle: int) -> Division:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from camgen.faults import Fault, Refused
@@ -116,6 +117,20 @@ class Division:
         on = here - self.places[before - 1]
         turns, holes = divmod(on if on > 0 else on + self.whole, self.circle)
         return goes_to(turns, holes, self.circle, here % self.circle)
+
+    def turned_by(self, degrees: float) -> Division:
+        """The same places, all turned on by ``degrees``: with hole plates a whole number of holes.
+
+        >>> from camgen.dividing import divide_by_hand
+        >>> division = divide_by_hand(6, 40, [(18, 39)]).turned_by(1.0)
+        >>> division.angles[0], division.setting(1, None)
+        (1.0, 'start in hole 2 of the 18 circle')
+        """
+        if not degrees:
+            return self
+        holes = round(degrees * self.whole / 360.0)
+        return replace(self, angles=tuple(angle + degrees for angle in self.angles),
+                       places=tuple(place + holes for place in self.places))
 
     @property
     def worst_place_arcsec(self) -> float:

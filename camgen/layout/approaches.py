@@ -27,7 +27,8 @@ class Stance:
 
 def approach_of(layout: ToothLayout, says: Declaration) -> Approach:
     """The way in which a step that cuts teeth comes to them."""
-    return layout.tooth.ways[0]
+    ways, asked = layout.tooth.ways, says.way_of_spaces
+    return next((one for one in ways if one.cuts == asked), ways[0])
 
 
 def stance_of(layout: ToothLayout, says: Declaration) -> Stance:
@@ -37,4 +38,6 @@ def stance_of(layout: ToothLayout, says: Declaration) -> Stance:
     # No minus before a nought.
     # What turns all spaces alike is taken up by how the blank lies on its arbor.
     turned = way.turn - tooth.ways[0].turn
+    if layout.turn_step:
+        turned = round(turned / layout.turn_step) * layout.turn_step
     return Stance(hands.turn * turned + 0.0, hands.across * way.over + 0.0, depth)

@@ -24,7 +24,7 @@ from camgen.part.features import Recess
 from camgen.part.plates.plate_words import Face
 from camgen.part.wheels.hub import cleared_on
 from camgen.part.wheels.wheel import Wheel
-from camgen.shop.machine import Arrangement, Machine
+from camgen.shop.machine import Arrangement, DrivenHead, HandHead, Machine
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -51,6 +51,7 @@ class ToothLayout:
     what there is of each before its web, from its foremost end on: radius and length; ``steps_on``
     what there is behind it. In the gaps so left between the webs are rings of ``spacer_radius``, or
     where that is 0 nothing. What a later setup clears round a hub stands yet, and counts as web.
+    ``turn_step`` is the least that the head turns by between ways of cutting, degrees.
     """
 
     arrangement: Arrangement
@@ -74,6 +75,7 @@ class ToothLayout:
     steps_on: tuple[tuple[float, float], ...] = ()
     stack: int = 1
     spacer_radius: float = 0.0
+    turn_step: float = 0.0
 
     @property
     def webs(self) -> tuple[tuple[float, float], ...]:
@@ -194,6 +196,8 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
     stack_from = dividing.front_backing
     steps_down, steps_on = _steps(job, setup, "upper")[::-1], _steps(job, setup, "under")
     stack_to = stack_from + dividing.stack * job.part.height
+    division = divide(tooth.sizes.teeth, machine.dividing,
+                      [one.turn - tooth.ways[0].turn for one in tooth.ways[1:]])
     backing = dividing.backing_diameter or tip
     backing_to = stack_to + dividing.backing
     behind = bodies_behind(bodies_of(dividing.behind), backing_to)
@@ -208,7 +212,8 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
         backing_radius=backing / 2,
         arbor_radius=(max(body.radius for body in behind) if behind
                       else (dividing.arbor or backing) / 2),
-        division=divide(tooth.sizes.teeth, machine.dividing),
+        division=division,
+        turn_step=_turn_step(machine.dividing, division),
         safe_height=setup.safe_height,
         clearance=setup.clearance,
         notes=(*_tooth_notes(dividing, tip, dividing.arrangement or machine.dividing.arrangement),
@@ -223,6 +228,13 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
         stack=dividing.stack,
         spacer_radius=(dividing.spacers or 0.0) / 2,
     )
+
+
+def _turn_step(head: DrivenHead | HandHead, division: Division) -> float:
+    """The least that a head turns by: of a word, a pulse, or from hole to hole; degrees."""
+    if isinstance(head, HandHead):
+        return 360.0 / division.whole
+    return head.increment if head.pulses is None else 360.0 / head.pulses
 
 
 def _steps(job: Job, setup: HeadSetup, face: Face) -> tuple[tuple[float, float], ...]:

@@ -78,6 +78,10 @@ def front_edge(tooth: Tooth, arrangement: Arrangement) -> FrontEdge | None:
     if _apart(low, high, tooth) <= _ALIKE:
         return None
     at_high = abs(_beside(high)) <= abs(_beside(low))
+    if tooth.faces:
+        # Where the tooth says which its front is, nothing need be guessed from its lean.
+        end = tooth.faces[0].at.end
+        at_high = abs(chain[-1] - end) < abs(chain[0] - end)
     front = high if at_high else low
     # Seen from the free face a front that lies at the larger angle faces clockwise.
     towards = ("+" if (hands_of(arrangement).across > 0) == at_high else "-") + arrangement.across

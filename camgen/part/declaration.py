@@ -172,13 +172,15 @@ class MakesSpaces:
     Of the first, ``trials`` are cut before a pause to measure, and ``short`` of the depth by so
     much, mm, where they are cut again with the others. Where it ``leaves`` so much at their roots,
     mm, they are only roughed, within their form, and a later step forms them. ``milling`` is what
-    is asked for, None where either may be.
+    is asked for, None where either may be. ``cuts`` is which of the ways that the teeth's form has
+    it goes, "" for the first.
     """
 
     trials: int = 0
     short: float = 0.0
     leaves: float | None = None
     milling: Milling | None = None
+    cuts: str = ""
 
 
 @dataclass(frozen=True)
@@ -311,6 +313,11 @@ class Declaration:
     def added(self, to: Literal["wall", "diameter", "depth"]) -> float:
         """What its corrections add to that, together; 0 where it takes none."""
         return sum(one.value for one in self.corrections if one.added == to)
+
+    @property
+    def way_of_spaces(self) -> str | None:
+        """Which way of the teeth's form it goes, "" for the first; None where it cuts no spaces."""
+        return next((one.cuts for one in self.makes if isinstance(one, MakesSpaces)), None)
 
     @property
     def roughs_spaces(self) -> float | None:

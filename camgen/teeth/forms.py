@@ -10,7 +10,7 @@ from typing import Any
 
 from camgen.messages import Message
 from camgen.teeth.form import Asked, OwnWord, Teeth, ToothedPart, ToothForm
-from camgen.teeth.outlines import cycloidal, escape, involute, ratchet
+from camgen.teeth.outlines import club, cycloidal, escape, involute, ratchet
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
 
@@ -19,7 +19,7 @@ __all__ = ["FORMS", "FormWords", "cut_by", "form_cut_by", "form_named", "pinion_
 
 # The first is what a part has where nothing is said.
 FORMS: tuple[ToothForm, ...] = (cycloidal.FORM, involute.FORM, ratchet.FORM,
-                                escape.POINTED)
+                                escape.POINTED, club.CLUB)
 
 
 @dataclass(frozen=True)

@@ -69,7 +69,9 @@ def cut_of(layout: ToothLayout, track: Track, cutters: Mapping[int, Cutter]) -> 
         # Where a space was roughed before, it has the form of the cutter that went deeper.
         if one.angle not in deepest or one.depth > deepest[one.angle].depth:
             deepest[one.angle] = one
-    return Cut(layout, track, cutters, tuple(deepest.values()), wheel_as_cut(layout, cuts, cutters),
+    own = [one for one in deepest.values() if len(layout.tooth.approaches) < 2
+           or one.cutter == next(iter(deepest.values())).cutter]
+    return Cut(layout, track, cutters, tuple(own), wheel_as_cut(layout, cuts, cutters),
                Polygon(layout.tooth.outline(FINE)))
 
 

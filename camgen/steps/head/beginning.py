@@ -98,7 +98,7 @@ def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], in
         return [*asked, *take_up(bench, first)], None
     if bench.from_space is None or first == bench.layout.spaces[0]:
         return take_up(bench, first), None
-    division, before = bench.layout.division, first - 1
+    division, before = _division(bench), first - 1
     return [
         Pause(
             Message("turn the crank to just before space {space}, which is cut, then on into hole "
@@ -112,8 +112,13 @@ def comes_to(bench: HeadBench, frame: Frame, first: int) -> tuple[list[Move], in
 
 def take_up(bench: HeadBench, first: int, turn: int = 0) -> list[Move]:
     """Go a little short of the first space, so that it is approached from the same side."""
-    turned = stance_of(bench.layout, bench.words.declares()).turned
-    return taken_up(bench.layout.division, bench.machine, first, turned + 360.0 * turn)
+    return taken_up(_division(bench), bench.machine, first, 360.0 * turn)
+
+
+def _division(bench: HeadBench) -> Division:
+    """The places of the spaces as the step comes to them."""
+    return bench.layout.division.turned_by(
+        stance_of(bench.layout, bench.words.declares()).turned)
 
 
 def taken_up(division: Division, machine: Machine, first: int, on: float = 0.0) -> list[Move]:

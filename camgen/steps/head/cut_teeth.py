@@ -32,6 +32,7 @@ from camgen.steps.head.cut_teeth_words import (
     part_circle_remark,
     pass_depths,
 )
+from camgen.steps.head.in_ways import way_remarks, way_section
 from camgen.steps.head.last_cut import rubbing_faults
 from camgen.steps.head.room_before import room_before
 from camgen.steps.head.roughing import rough_remarks, rough_section, roughed_area
@@ -53,6 +54,7 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
         bench, cut, {"last-cut": words.last_cut, "trial-short": words.trial_short})
     if faults:
         raise Refused(faults)
+    division = layout.division.turned_by(stance.turned)
     first = bench.from_space or layout.spaces[0]
     off = frame.along(along_start(frame, whole))
     stop = frame.along(layout.stack_to + RUN_OUT)
@@ -84,9 +86,9 @@ def plan(bench: HeadBench, words: CutTeeth) -> PlannedStep:
     for number, (turn, counted_space, of_space) in enumerate(work):
         space = layout.spaces[counted_space - 1]
         # Round after round the head goes on turning the same way: backlash stays taken up.
-        angle = layout.division.angles[space - 1] + stance.turned + 360.0 * turn
-        moves.append(Index(angle, space, layout.division.setting(space, before),
-                           layout.division.setting(space, None)))
+        angle = division.angles[space - 1] + 360.0 * turn
+        moves.append(Index(angle, space, division.setting(space, before),
+                           division.setting(space, None)))
         before = space
         at = off
         for depth in of_space:
@@ -126,7 +128,7 @@ def _passes(
     """
     over = bench.layout.over_tip
     deep = whole + over
-    section = None if words.leave is None else rough_section(bench)
+    section = way_section(bench) if words.leave is None else rough_section(bench)
     taken = roughed_area(bench) if words.leave is None else 0.0
     cut = form_cut(bench, deep, words.passes, section=section, taken=taken)
     count = cut.passes + (words.last_cut is not None and words.passes is None)
@@ -255,7 +257,7 @@ def _remarks(
             Message("cut teeth: spindle {turn}; look whether the cutter climbs before you start",
                     turn=turn)
         )
-    remarks += [*rough_remarks(bench), *topping_remarks(layout)]
+    remarks += [*rough_remarks(bench), *way_remarks(bench), *topping_remarks(layout)]
     remarks.append(
         counted("{n} pass to {depths} mm", "{n} passes to {depths} mm", len(depths),
                 depths=tuple(f"{depth:.3f}" for depth in depths))

@@ -19,6 +19,7 @@ from camgen.steps.head.cut_teeth_words import (
     clockwise_of,
     depth_with_correction,
 )
+from camgen.steps.head.in_ways import way_faults
 from camgen.steps.head.last_cut import measured_faults
 from camgen.steps.head.roughing import rough_faults
 from camgen.steps.kind import SENSES, TURNS, HeadBench
@@ -41,7 +42,8 @@ def _need(bench: HeadBench, words: CutTeeth) -> list[Fault]:
 
 def check(bench: HeadBench, words: CutTeeth) -> list[Fault]:
     """Faults seen without planning."""
-    faults = [*_need(bench, words), *rough_faults(bench), *_milling_faults(bench, words)]
+    faults = [*_need(bench, words), *way_faults(bench), *rough_faults(bench),
+              *_milling_faults(bench, words)]
     layout, radius = bench.layout, bench.cutter.diameter / 2
     depth = depth_with_correction(bench, words)
     spaces, first, last = len(layout.spaces), layout.spaces[0], layout.spaces[-1]

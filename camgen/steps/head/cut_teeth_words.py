@@ -18,6 +18,7 @@ from camgen.steps.head.around_stack import chord_reach
 from camgen.steps.head.arrangement import Frame, milling_sense
 from camgen.steps.head.roughing import formed_correction
 from camgen.steps.kind import HeadBench
+from camgen.teeth.tooth import SPACE
 from camgen.tolerances import ZERO_ALONG, ZERO_INFEED
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
@@ -57,6 +58,11 @@ class CutTeeth(StepWords):
         description="roughing before the step that forms the teeth: the spaces are cut so much "
         "less deep than it cuts them",
     )
+    cuts: str = Field(
+        SPACE,
+        description="which of the cuts that the form of the teeth needs: the space, or of club "
+        "teeth the impulse plane, by a disc with a flat rim",
+    )
     last_cut: Length | None = Field(
         None, description="depth of the last pass; else all alike"
     )
@@ -80,8 +86,9 @@ class CutTeeth(StepWords):
         """The spaces of the teeth, formed or only roughed."""
         return Declaration(
             (MakesSpaces(self.trial_spaces, self.trial_short or 0.0, self.leave,
-                         self.milling),),
-            (Ability.CUT_FORM if self.leave is None else Ability.ROUGH_SPACES,),
+                         self.milling, "" if self.cuts == SPACE else self.cuts),),
+            (Ability.CUT_FORM if self.leave is None and self.cuts == SPACE
+             else Ability.ROUGH_SPACES,),
             corrections=(Correction("depth-correction", self.depth_correction, "depth", 1.0),),
         )
 

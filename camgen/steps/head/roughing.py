@@ -102,8 +102,10 @@ def rough_faults(bench: HeadBench) -> list[Fault]:
 
 
 def _formed_twice(bench: HeadBench) -> list[Fault]:
+    own = bench.words.declares().way_of_spaces
     before = next((one for one in _others(bench) if one.number < bench.number
-                   and one.words.declares().forms_spaces), None)
+                   and one.words.declares().forms_spaces
+                   and one.words.declares().way_of_spaces == own), None)
     if before is None:
         return []
     return [Fault(
@@ -113,9 +115,15 @@ def _formed_twice(bench: HeadBench) -> list[Fault]:
                 "roots, or leave one of the two out"), bench.place("cutter"))]
 
 
+def _cut_before(bench: HeadBench) -> bool:
+    """Whether another cutter was at the spaces before."""
+    return any(one.number < bench.number and one.words.cutter != bench.words.cutter
+               and one.words.declares().way_of_spaces is not None for one in _others(bench))
+
+
 def _zero_of_two(bench: HeadBench) -> list[Fault]:
     """Two discs are never alike: where no stop is made for their zeros, one must serve both."""
-    if not roughed_before(bench) or bench.machine.offsets.length != "table":
+    if not _cut_before(bench) or bench.machine.offsets.length != "table":
         return []
     layout, faults = bench.layout, []
     if layout.zero == "touch":
@@ -235,7 +243,7 @@ def rough_remarks(bench: HeadBench) -> tuple[Message, ...]:
 def _zero_remarks(bench: HeadBench) -> tuple[Message, ...]:
     """The zeros of a cutter that comes to spaces which another has roughed."""
     # Where it begins again, what is to be done anew is told by itself.
-    if not roughed_before(bench) or bench.from_space is not None:
+    if not _cut_before(bench) or bench.from_space is not None:
         return ()
     layout, name = bench.layout, bench.words.cutter
     said = [Message("{name} stands at another centre height than the cutter before it: set "

@@ -21,7 +21,8 @@ from camgen.teeth.outlines.ratchet import DEPTH, FRONT, depth_asked
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["BACK_ANGLE", "POINTED", "ROOT_RADIUS", "TIP_LAND", "pointed_tooth"]
+__all__ = ["BACK_ANGLE", "POINTED", "ROOT_RADIUS", "TIP_LAND", "begun", "bottom_of",
+           "pointed_tooth"]
 
 BACK_ANGLE: OwnWord[float] = OwnWord(
     "back_angle", Number(above=0, most=60), 30.0,
@@ -51,7 +52,7 @@ def pointed_tooth(
     >>> f"{tooth.sizes.whole_depth:.3f} {tooth.approaches[0].over:.3f}"
     '2.173 1.302'
     """
-    tip, rounding = _begun(teeth, module, rounding)
+    tip, rounding = begun(teeth, module, rounding)
     if land is None:
         land = math.radians(proportion("escape", "land")) * tip
     if land >= math.pi * module / 2.0:
@@ -64,7 +65,7 @@ def pointed_tooth(
     corner = cmath.rect(tip, lean - pitch + wide)
     outward = cmath.exp(1j * (lean - pitch + wide - math.radians(back)))
     end = cmath.rect(tip, lean)
-    bottom = _bottom(corner, outward, end, rounding, depth, tip)
+    bottom = bottom_of(corner, outward, end, rounding, depth, tip)
     before: list[Line | FlankArc] = [
         FlankArc(cmath.rect(tip, lean - pitch + wide / 2.0), 0j, wide / 2.0),
         Line(corner, bottom.pieces[0].start)]
@@ -73,7 +74,7 @@ def pointed_tooth(
         Line(bottom.pieces[-1].end, end), [FlankArc(end, 0j, wide / 2.0)], fronts=fronts)
 
 
-def _begun(teeth: int, module: float, rounding: float | None) -> tuple[float, float]:
+def begun(teeth: int, module: float, rounding: float | None) -> tuple[float, float]:
     """Tip radius and rounding of the roots, mm."""
     checked_module(module)
     if teeth < 6:
@@ -85,7 +86,7 @@ def _begun(teeth: int, module: float, rounding: float | None) -> tuple[float, fl
             proportion("escape", "rounding") * module if rounding is None else rounding)
 
 
-def _bottom(
+def bottom_of(
     back: complex, outward: complex, end: complex, rounding: float, depth: float | None, tip: float
 ) -> Bottom:
     """The bottom of a space between a back and the front that ends in ``end``.

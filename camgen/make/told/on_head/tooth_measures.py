@@ -31,7 +31,8 @@ OFF = 0.01
 def forming_step(setup: HeadSetup) -> tuple[int, StepWords, MakesSpaces] | None:
     """The step that leaves the teeth as they stay: the last that cuts spaces, by its number."""
     found = [(number, step, made) for number, step in enumerate(setup.steps)
-             for made in step.declares().makes if isinstance(made, MakesSpaces)]
+             for made in step.declares().makes
+             if isinstance(made, MakesSpaces) and not made.cuts]
     return found[-1] if found else None
 
 

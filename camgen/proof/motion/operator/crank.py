@@ -31,8 +31,12 @@ def named_space(message: Message) -> int | None:
     return int(message.fields["space"]) if to_a_space else None
 
 
-def wrong_hole(message: Message, head: HandHead, teeth: int) -> bool:
+def wrong_hole(
+    message: Message, head: HandHead, teeth: int, turns: Iterable[Index] = ()
+) -> bool:
     """Whether a pause that names the hole of one of so many spaces names another than its own.
+
+    ``turns`` tell how far the work is turned on between rounds that cut the spaces in other ways.
 
     >>> said = Message(_TO_ONE_CUT, space=2, hole=12, circle=18)
     >>> head = HandHead(plates=((18, 39),))
@@ -44,7 +48,9 @@ def wrong_hole(message: Message, head: HandHead, teeth: int) -> bool:
     said = message.fields
     degrees = 360.0 * (int(said["space"]) - 1) / teeth
     start = f"start in hole {said['hole']} of the {said['circle']} circle"
-    return start not in settings_between(head, None, degrees)
+    on = {0.0, *(round((turn.degrees - 360.0 * (turn.space - 1) / teeth) % 360.0, 6)
+                 for turn in turns if turn.space)}
+    return all(start not in settings_between(head, None, degrees + more) for more in on)
 
 
 @dataclass(frozen=True)
@@ -72,7 +78,11 @@ class Crank:
         if not self.by_pause:
             there = self.degrees
             return None if there is None or abs(after - there) < _SAME_ANGLE else there
-        there = next((turn.degrees for turn in turns if turn.space == self.space), None)
+        own = [turn.degrees for turn in turns if turn.space == self.space]
+        # A space that is cut in several ways lies at an angle for each.
+        if any(abs((one - after + 180.0) % 360.0 - 180.0) < _SAME_ANGLE for one in own):
+            return None
+        there = next(iter(own), None)
         if there is None and teeth and self.space is not None:
             there = 360.0 * (self.space - 1) / teeth
         if there is None:

@@ -208,7 +208,10 @@ class _Walk:
     def _in_its_hole(self, message: Message, line: int) -> None:
         """A pause that brings the pin into a space names that space's own hole."""
         head, divided = self.machine.dividing, self.evidence.layout.divided
-        if isinstance(head, HandHead) and divided and wrong_hole(message, head, divided):
+        moves = self.evidence.moves
+        turns = [move for section in (moves.sections if moves is not None else ())
+                 for move in section.moves if isinstance(move, Index)]
+        if isinstance(head, HandHead) and divided and wrong_hole(message, head, divided, turns):
             self.found.add(Message("the pin is told into another hole than that of space {space}",
                                    space=message.fields["space"]), line)
 
