@@ -51,7 +51,7 @@ OTHER: dict[str, Any] = {
     "drilled": 0.7, "finish": 0.037, "correction": 0.004, "lead": 0.11, "holder-gives": 0.7,
     "floor": 0.03, "step-over": 0.11, "tabs": {"count": 2, "width": 0.9, "height": 0.25},
     "skin": 0.04, "last-cut": 0.03, "trial-short": 0.02, "depth-correction": 0.004,
-    "leave": 0.05, "milling": "conventional",
+    "leave": 0.05, "cuts": "impulse", "milling": "conventional",
     "thread": "S0.9", "holes": ["zzz"], "pockets": ["zzz"], "openings": ["zzz"], "posts": ["zzz"],
     "flats": ["zzz"], "slots": ["zzz"],
     "entry-holes": ["zzz"], "face": [3.0, 3.0], "hole": "zzz", "edge": "left", "along": 1.0,

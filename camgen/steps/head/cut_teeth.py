@@ -31,10 +31,10 @@ from camgen.steps.head.cut_teeth_words import (
     depth_with_correction,
     part_circle_remark,
     pass_depths,
+    room_before,
 )
 from camgen.steps.head.in_ways import way_remarks, way_section
 from camgen.steps.head.last_cut import rubbing_faults
-from camgen.steps.head.room_before import room_before
 from camgen.steps.head.roughing import rough_remarks, rough_section, roughed_area
 from camgen.steps.head.slender import arbor_supposed, slender_faults
 from camgen.steps.kind import SENSES, TURNS, HeadBench, PlannedStep, StepKind

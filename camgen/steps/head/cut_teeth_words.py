@@ -14,23 +14,26 @@ from camgen.messages import Message, counted
 from camgen.part.declaration import Correction, Declaration, MakesSpaces, Milling
 from camgen.shop.cutters import Ability
 from camgen.shop.model import Length
-from camgen.steps.head.around_stack import chord_reach
+from camgen.steps.head.around_stack import Sweep, chord_reach
 from camgen.steps.head.arrangement import Frame, milling_sense
 from camgen.steps.head.roughing import formed_correction
 from camgen.steps.kind import HeadBench
 from camgen.teeth.tooth import SPACE
 from camgen.tolerances import ZERO_ALONG, ZERO_INFEED
+from camgen.values import dataclass
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = [
     "OVERHANG",
     "RUN_OUT",
     "CutTeeth",
+    "RoomBefore",
     "along_start",
     "clockwise_of",
     "depth_with_correction",
     "part_circle_remark",
     "pass_depths",
+    "room_before",
 ]
 
 # How far the cutter's axis passes the rear face of the last blank, mm: enough for the error of its
@@ -140,3 +143,23 @@ def along_start(frame: Frame, depth: float) -> float:
     """
     below = depth + frame.outside + ZERO_INFEED + WRITTEN
     return -(chord_reach(below, frame.cutter_radius) + ZERO_ALONG + WRITTEN)
+
+
+@dataclass(frozen=True)
+class RoomBefore:
+    """``lowest`` is how far from the arbor's axis the disc's edge comes, ``near`` how far before
+    the face nothing may stand that is thicker than that, ``far`` how far nothing that is thicker
+    than blanks and backing."""
+
+    lowest: float
+    near: float
+    far: float
+
+
+def room_before(layout: ToothLayout, radius: float, depth: float) -> RoomBefore:
+    """The room for a disc of ``radius``, the teeth being so deep below the tip circle."""
+    lowest = layout.tooth.tip_radius - depth
+    outside = max(layout.blank_radius, layout.backing_radius)
+    start = -along_start(Frame(layout, radius), depth)
+    return RoomBefore(lowest, start + Sweep(radius, 0.0, 0.0, lowest).half(outside),
+                      start + radius)

@@ -13,7 +13,7 @@ from camgen.layout.stands import end_of, front_edge, touched_with
 from camgen.messages import Message
 from camgen.moves import SetupMoves
 from camgen.shop.cutters import made_for
-from camgen.steps.head.room_before import room_before
+from camgen.steps.head.cut_teeth_words import room_before
 
 __all__ = ["stand_notes"]
 

@@ -15,7 +15,7 @@ from camgen.teeth.form import Asked, Mating, Number, OwnWord, Size, Teeth, Tooth
 from camgen.teeth.outlines.beside_front import FRONTS, tooth_beside_front
 from camgen.teeth.outlines.building import sizes_of
 from camgen.teeth.outlines.curves import Line
-from camgen.teeth.outlines.escape import BACK_ANGLE, ROOT_RADIUS, begun, bottom_of
+from camgen.teeth.outlines.escape import BACK_ANGLE, ROOT_RADIUS, begun, space_bottom
 from camgen.teeth.outlines.own_sizes import ROOT_DIAMETER
 from camgen.teeth.outlines.ratchet import DEPTH, FRONT, depth_asked
 from camgen.teeth.proportions import proportion
@@ -80,7 +80,7 @@ def club_tooth(
                     "it off"),
             Message("heel-angle: {least:.1f} or more, or less front",
                     least=math.ceil(math.degrees(heel_at) * 10 + 1) / 10)))
-    bottom = bottom_of(end_of_heel, outward, locking, rounding, depth, tip)
+    bottom = space_bottom(end_of_heel, outward, locking, rounding, depth, tip)
     # The plane of this tooth, which stands on the front's far side.
     plane = Line(locking, cmath.rect(tip, lean + wide))
     normal = (plane.end - plane.start) / abs(plane.end - plane.start) * -1j

@@ -21,8 +21,15 @@ from camgen.teeth.outlines.ratchet import DEPTH, FRONT, depth_asked
 from camgen.teeth.proportions import proportion
 from camgen.teeth.tooth import Tooth
 
-__all__ = ["BACK_ANGLE", "POINTED", "ROOT_RADIUS", "TIP_LAND", "begun", "bottom_of",
-           "pointed_tooth"]
+__all__ = [
+    "BACK_ANGLE",
+    "POINTED",
+    "ROOT_RADIUS",
+    "TIP_LAND",
+    "begun",
+    "pointed_tooth",
+    "space_bottom",
+]
 
 BACK_ANGLE: OwnWord[float] = OwnWord(
     "back_angle", Number(above=0, most=60), 30.0,
@@ -65,7 +72,7 @@ def pointed_tooth(
     corner = cmath.rect(tip, lean - pitch + wide)
     outward = cmath.exp(1j * (lean - pitch + wide - math.radians(back)))
     end = cmath.rect(tip, lean)
-    bottom = bottom_of(corner, outward, end, rounding, depth, tip)
+    bottom = space_bottom(corner, outward, end, rounding, depth, tip)
     before: list[Line | FlankArc] = [
         FlankArc(cmath.rect(tip, lean - pitch + wide / 2.0), 0j, wide / 2.0),
         Line(corner, bottom.pieces[0].start)]
@@ -86,7 +93,7 @@ def begun(teeth: int, module: float, rounding: float | None) -> tuple[float, flo
             proportion("escape", "rounding") * module if rounding is None else rounding)
 
 
-def bottom_of(
+def space_bottom(
     back: complex, outward: complex, end: complex, rounding: float, depth: float | None, tip: float
 ) -> Bottom:
     """The bottom of a space between a back and the front that ends in ``end``.

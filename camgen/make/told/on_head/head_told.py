@@ -24,7 +24,7 @@ from camgen.proof.head.spaces import whole_depth
 from camgen.sheet.data import Instructions
 from camgen.shop.cutters import Cutter, made_for
 from camgen.shop.machine import DrivenHead, Machine
-from camgen.steps.head.room_before import room_before
+from camgen.steps.head.cut_teeth_words import room_before
 from camgen.words import Words
 
 __all__ = ["centring_of", "from_axis", "stand_of", "touched_at"]
