@@ -303,7 +303,7 @@ def test_a_tooth_form_is_one_module_and_its_entry(house: House) -> None:
     assert list((house.top / "slotted").glob("*-teeth.nc"))
     assert any(one["id"] == "head.tooth-material-left" and one["holds"]
                for one in house.reports["slotted"])
-    for name, form in (("other", "front is for ratchet wheels and"),
+    for name, form in (("other", "front is for ratchet wheels"),
                        ("strange", "slot is for slotted wheels only")):
         status, told = house.answers[name]
         assert status == 1
