@@ -13,7 +13,7 @@ import pytest
 import shapely
 from arrangements import WAYS
 from head_swept import front_line, stood, unit
-from hypothesis import given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 from sampling import sampled
 from workshop import DRIVEN, PLATES, read
@@ -86,7 +86,11 @@ def test_a_cutter_of_the_form_set_over_leaves_the_form_to_a_fifth_of_a_micrometr
 ) -> None:
     """Chords of 0.1 µm on either side are what the two may differ by."""
     module = 6.0 / teeth
-    tooth = wheel_tooth("ratchet", teeth, module, None, front=front, back=back)
+    try:
+        tooth = wheel_tooth("ratchet", teeth, module, None, front=front, back=back)
+    except Refused:
+        # Few teeth so far undercut leave no body, and are refused: test_teeth_ratchet.py.
+        reject()
     (way,) = tooth.approaches
     assert way.over == pytest.approx(3.0 * math.sin(math.radians(front)), abs=1e-12)
     cuts = [Came(space_beside(tooth), way.turn, way.over, way.bottom)]
