@@ -28,6 +28,8 @@ __all__ = ["Came", "FaceAsCut", "WaysError", "face_as_cut", "land_as_cut", "stan
 CHORD, APART = 0.0001, 0.01
 # What of a face is measured: its middle, as a share of its length; its points lie so near, mm.
 MIDDLE, NEAR = 0.8, 0.02
+# Points of one face at one place differ by no more, mm: what it leans by against the one meant.
+FLAT = 0.002
 # How far beyond the blank a cutter's line is drawn, in depths of a tooth.
 BEYOND = 0.5
 
@@ -165,7 +167,12 @@ def _along(made: Polygon, face: Line) -> Complexes:
     long = abs(face.end - face.start)
     share = (1.0 - MIDDLE) / 2.0 * long
     kept = (np.abs(seen.imag) < NEAR) & (seen.real > share) & (seen.real < long - share)
-    return np.asarray(points[kept])
+    points, seen = points[kept], seen[kept]
+    # Where a tooth is thin its other side is near as well: of two at one place the nearer counts.
+    place = np.floor(seen.real / long * 20).astype(np.int64)
+    nearest = {at: float(np.abs(seen.imag[place == at]).min()) for at in set(place.tolist())}
+    near = np.array([nearest[at] for at in place.tolist()])
+    return np.asarray(points[np.abs(seen.imag) <= near + FLAT])
 
 
 def land_as_cut(made: Polygon, tooth: Tooth, blank_radius: float) -> float:
