@@ -171,7 +171,7 @@ def test_faults_planted_in_the_program_are_found_by_name(
 
 @pytest.mark.parametrize(("change", "says"), [
     ({"held": {"stands-out": 2.5}}, "stands-out: "),
-    ({"held": {"stands-out": 20}}, "let it stand out less"),
+    ({"held": {"stands-out": 80}}, "let it stand out less"),
     ({"cutter": {"reach": 2.0, "flute-length": 2.0}}, "longer reach"),
     ({"flats": {"across": 1.6}}, "across: less than 1.6"),
     ({"flats": {"length": 8.0}}, "length: 7"),
@@ -192,6 +192,31 @@ def test_what_cannot_be_is_refused_with_what_to_do(
         made(tmp_path, data)
     assert any(says in str(fault.remedy) for fault in no.value.faults), no.value.faults
     assert all(str(fault.place) for fault in no.value.faults)
+
+
+@pytest.mark.parametrize("words", [{"passes": 3}, {}])
+def test_deep_flats_are_cut_in_passes_each_as_deep_as_planned(
+    words: dict[str, int], tmp_path: Path
+) -> None:
+    data = arbor()
+    data["turned"]["sections"][0]["diameter"] = 2.5
+    data["setups"][0]["steps"][0]["mill-flats"] |= words
+    proved = made(tmp_path, data)
+    assert not proved.failed, failed(proved.proofs)
+    text = proved.setups[0].programs[0].text.decode()
+    heights = {float(one) for one in re.findall(r"^Z(-[0-9.]+)", text, re.M)}
+    assert len(heights) == words.get("passes", len(heights)) > 1
+    assert min(heights) == pytest.approx(-0.65, abs=1e-6)
+    left = section_from_text(text, ("-X", "-Z", "Y"), 1.0, 1.25, "touch", 1.25, 2.0)
+    assert left.bounds[2] - left.bounds[0] == pytest.approx(1.2, abs=1e-6)
+
+
+def test_what_is_made_twice_is_refused(tmp_path: Path) -> None:
+    data = arbor()
+    data["setups"][0]["steps"].append({"mill-flats": {"cutter": "mill"}})
+    with pytest.raises(Refused) as no:
+        made(tmp_path, data)
+    assert "finds nothing to cut" in str(no.value.faults[0].message)
 
 
 def test_several_pieces_along_a_bar_are_cut_in_one_run(tmp_path: Path) -> None:

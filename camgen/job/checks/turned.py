@@ -18,6 +18,7 @@ from camgen.job.checks.on_head.spindle_lies import round_lying_faults
 from camgen.job.file import JobFile
 from camgen.job.models import RoundSetup
 from camgen.job.on_arbor import NAMES, ArborBody, HeldWork, bodies_of
+from camgen.job.order.deeds import deeds_of
 from camgen.messages import Message
 from camgen.part.features import Flats, RoundHole, RoundSlot
 from camgen.part.turned.turned import TurnedPart
@@ -43,6 +44,7 @@ def turned_faults(
     yield from _running_together(job_file, part)
     yield from _holes(job_file, part)
     yield from _meeting(job_file, part)
+    yield from _made_again(job_file, part)
     for number, setup in enumerate(job_file.job.setups):
         for work in setup.given:
             at: WordPath = ("setups", number)
@@ -223,6 +225,24 @@ def _apart(
     # Nearest where one begins, or at the foot of the square from there onto the other.
     pairs = ((ends[0], max(ends[1], ends[0] * turned)), (max(ends[0], ends[1] * turned), ends[1]))
     return min(math.sqrt(max(aside**2 + a**2 + b**2 - 2 * a * b * turned, 0.0)) for a, b in pairs)
+
+
+def _made_again(job_file: JobFile, part: TurnedPart) -> Iterator[Fault]:
+    """Steps that find nothing to cut, for another has made the same to size."""
+    told = set()
+    deeds = deeds_of(job_file.job)
+    for one in part.features(""):
+        makers = [deed for deed in deeds if deed.makes(one)]
+        for deed in makers[1:]:
+            if deed.order not in told:
+                told.add(deed.order)
+                first = makers[0]
+                yield Fault(Message("{kind} finds nothing to cut at {places}: step {step} of "
+                                    "{name}, {other_kind}, has taken it all", kind=deed.words.kind,
+                                    places=(one.name,), step=first.step + 1,
+                                    name=first.setup.name, other_kind=first.words.kind),
+                            Message("put it before that step, or leave it out"),
+                            job_file.place(*deed.at, key=True))
 
 
 def _held(

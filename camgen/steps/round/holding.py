@@ -5,21 +5,25 @@ Lengths mm, forces N.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from camgen.faults import Fault, no_less
+from camgen.cutting.planner import CutPlan
+from camgen.faults import Fault, Refused, no_less
 from camgen.job.on_arbor import Turned
 from camgen.layout import place_of
 from camgen.messages import Message
 from camgen.shop.cutters import PartName, profile_of
+from camgen.steps.cuts import milling
 from camgen.steps.head.slender import bar_bends
 from camgen.steps.kind import RoundBench
 
-__all__ = ["bending_faults", "reach_faults"]
+__all__ = ["bending_faults", "reach_faults", "stiff_cut"]
 
 # Turned work may give way so much under the force of the cut, mm: what a flat or slot is then off.
 # Common practice, no source.
 GIVES_WAY = 0.01
+# In more passes than these nobody mills a flat.
+MOST_PASSES = 20
 
 
 def reach_faults(bench: RoundBench, begin: float, end: float, out: float) -> list[Fault]:
@@ -77,6 +81,37 @@ def _meets(
         Message("stands-out: {least} or more, or a smaller cutter with a longer reach",
                 least=no_less(held.stands_out + short, 0.1)),
         place_of(bench.job, bench.setup, "held", "stands-out"))
+
+
+def stiff_cut(
+    bench: RoundBench, width: float, deep: float, passes: int | None, places: Iterable[float]
+) -> CutPlan:
+    """The cut of an end mill ``width`` mm wide and ``deep`` mm in all: in as many passes as said,
+    else in as few as cutter and work bear at all ``places`` along it. Raises Refused where none do.
+    """
+    def gives_way(cut: CutPlan) -> list[Fault]:
+        return list(dict.fromkeys(
+            fault for place in places for fault in bending_faults(bench, cut.force, place)))
+
+    places = tuple(places)
+    if passes is not None:
+        cut = milling(bench, width, deep / passes, at_once=True)
+        faults = gives_way(cut)
+        if faults:
+            raise Refused(faults)
+        return cut
+    cut = milling(bench, width, deep)
+    faults = gives_way(cut)
+    for count in range(cut.passes + 1, MOST_PASSES + 1) if faults else ():
+        try:
+            cut = milling(bench, width, deep / count, at_once=True)
+        except Refused:
+            break
+        if not gives_way(cut):
+            return cut
+    if faults:
+        raise Refused(faults)
+    return cut
 
 
 def bending_faults(bench: RoundBench, force: float, place: float) -> Iterator[Fault]:

@@ -11,17 +11,16 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault, Refused, did_you_mean, no_more
+from camgen.faults import Fault, did_you_mean, no_more
 from camgen.job.models import StepWords
 from camgen.messages import Message
 from camgen.moves import Move
 from camgen.part.declaration import Declaration, MakesFlats, Named
 from camgen.part.features import Flats
 from camgen.shop.cutters import Ability
-from camgen.steps.cuts import milling
 from camgen.steps.kind import PlannedStep, RoundBench, StepKind
 from camgen.steps.round.frame import RoundFrame, at_each_place
-from camgen.steps.round.holding import bending_faults, reach_faults
+from camgen.steps.round.holding import reach_faults, stiff_cut
 from camgen.tolerances import ZERO_ALONG, ZERO_INFEED
 from camgen.values import dataclass
 
@@ -119,12 +118,8 @@ def _plan(bench: RoundBench, words: MillFlats) -> PlannedStep:
     chosen = _chosen(bench, words)
     deepest = max(_high(bench, one) - one.across / 2 for one in chosen)
     widest = max(_strips(bench, one, place).wide for one in chosen for place in layout.places)
-    cut = milling(bench, min(widest, bench.cutter.diameter),
-                  deepest / words.passes if words.passes else deepest, at_once=bool(words.passes))
-    faults = list(dict.fromkeys(fault for one in chosen
-                                for fault in bending_faults(bench, cut.force, one.begin)))
-    if faults:
-        raise Refused(faults)
+    cut = stiff_cut(bench, min(widest, bench.cutter.diameter), deepest, words.passes,
+                    [one.begin for one in chosen])
     at: dict[int, list[Move]] = {}
     for one in chosen:
         for angle in one.angles:
@@ -156,8 +151,9 @@ def _one_flat(
             # Beside the cutter too it must come down off the work, a shoulder behind it included.
             near = layout.radius_over(along - radius - 2 * ZERO_ALONG - layout.clearance,
                                       along + radius + 2 * ZERO_ALONG + layout.clearance)[1]
-            low = max(out - ZERO_INFEED, 0.0)
-            off = math.sqrt(max(near**2 - low**2, 0.0)) + radius + ZERO_ALONG + layout.clearance
+            lowest = max(out - ZERO_INFEED, 0.0)
+            off = (math.sqrt(max(near**2 - lowest**2, 0.0)) + radius + ZERO_ALONG
+                   + layout.clearance)
             moves += [frame.along(along), frame.across(-off), frame.out(out),
                       frame.fed_across(cut.feed, off), frame.out(frame.clear_out)]
     return moves

@@ -11,17 +11,16 @@ from typing import ClassVar
 from pydantic import Field
 
 from camgen.cutting.planner import CutPlan
-from camgen.faults import Fault, Refused, did_you_mean
+from camgen.faults import Fault, did_you_mean
 from camgen.job.models import StepWords
 from camgen.messages import Message
 from camgen.moves import Move
 from camgen.part.declaration import Declaration, MakesSlotsRound, Named
 from camgen.part.features import RoundSlot
 from camgen.shop.cutters import Ability, record_of
-from camgen.steps.cuts import milling
 from camgen.steps.kind import PlannedStep, RoundBench, StepKind
 from camgen.steps.round.frame import RoundFrame, at_each_place
-from camgen.steps.round.holding import bending_faults, reach_faults
+from camgen.steps.round.holding import reach_faults, stiff_cut
 from camgen.tolerances import ZERO_ALONG
 
 __all__ = ["MILL_SLOTS"]
@@ -97,12 +96,8 @@ def _plan(bench: RoundBench, words: MillSlots) -> PlannedStep:
     """All slots, angle after angle, each in passes over its whole length."""
     frame, layout, chosen = RoundFrame(bench.layout), bench.layout, _chosen(bench, words)
     deepest = max(one.depth for one in chosen)
-    cut = milling(bench, bench.cutter.diameter,
-                  deepest / words.passes if words.passes else deepest, at_once=bool(words.passes))
-    faults = list(dict.fromkeys(fault for one in chosen
-                                for fault in bending_faults(bench, cut.force, one.begin)))
-    if faults:
-        raise Refused(faults)
+    cut = stiff_cut(bench, bench.cutter.diameter, deepest, words.passes,
+                    [one.begin for one in chosen])
     at: dict[int, list[Move]] = {}
     for one in chosen:
         for angle in one.angles:
