@@ -7,8 +7,10 @@ first alone. The command line prints them and exits with status 1.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
 
 from camgen.messages import NOTHING, Message
 from camgen.signs import in_one_line
@@ -92,15 +94,33 @@ class Refused(Exception):
 def nearest(word: str, allowed: Iterable[str]) -> str:
     """The allowed word most like ``word``, or an empty string when none is near.
 
+    A German or French word of the trade is answered by the English one that it stands for.
+
     >>> nearest("modul", ["module", "teeth", "mate"])
     'module'
     >>> nearest("xyz", ["module"])
     ''
+    >>> nearest("Messing", ["brass", "module"])
+    'brass'
     """
     import difflib  # only wanted when something is wrong
 
-    near = difflib.get_close_matches(word.lower(), list(allowed), n=1, cutoff=0.6)
+    known = list(allowed)
+    meant = _trade_names().get("-".join(word.lower().split()))
+    if meant in known:
+        return meant
+    near = difflib.get_close_matches(word.lower(), known, n=1, cutoff=0.6)
     return near[0] if near else ""
+
+
+@lru_cache(maxsize=1)
+def _trade_names() -> Mapping[str, str]:
+    """The English word of job files for each name that other languages have for it."""
+    import yaml  # only wanted when something is wrong
+
+    file = Path(__file__).parent / "words" / "trade_names.yaml"
+    table: dict[str, list[str]] = yaml.safe_load(file.read_text(encoding="utf-8"))
+    return {name: english for english, names in table.items() for name in names}
 
 
 def did_you_mean(word: str, allowed: Iterable[str], otherwise: Message = NOTHING) -> Message:
