@@ -336,6 +336,9 @@ def test_what_a_club_wheel_lacks_is_said_by_a_word() -> None:
         (club(second=""), "no step of this setup cuts the impulse"),
         (club(zero="touch"), "finds no blank to touch"),
         (club(wide=0.2), "mm wide, and the face it shall cut at once"),
+        (club(wide=3.0), "µm into the teeth"),
+        (club(second="- cut-teeth: {cutter: teeth, cuts: impulse}"), "µm standing on the impulse"),
+        (club().replace("flutes: 16,", "flutes: 16, topping: true,"), "topping cutter"),
         (club(second="- cut-teeth: {cutter: flat, cuts: heel}"), "no cut called heel"),
         (club(second=IMPULSE + "\n      " + IMPULSE), "cut twice"),
         (JOB.format(front=8, made=8, how=USUAL, zero="axis", more="}\n      - cut-teeth: "
@@ -343,6 +346,19 @@ def test_what_a_club_wheel_lacks_is_said_by_a_word() -> None:
     ):
         with pytest.raises(Refused, match=told):
             plan_job(read(text), DRIVEN)
+
+
+@pytest.mark.parametrize("step", [1, 2])
+def test_a_club_wheel_is_not_begun_again_at_a_space(step: int) -> None:
+    with pytest.raises(Refused, match="not begun again at a space"):
+        plan_job(read(club()), DRIVEN, from_space=5, from_step=step)
+
+
+@pytest.mark.parametrize("more", [
+    "depth-correction: 0.02", "passes: 2, order: each-round", "milling: conventional"])
+def test_the_words_of_the_step_go_with_the_impulse_plane(more: str) -> None:
+    second = IMPULSE.replace("impulse", f"impulse, {more}")
+    assert failing(written(club(second=second), DRIVEN)[1]) == []
 
 
 def test_faults_planted_in_a_club_wheel_are_found() -> None:

@@ -11,11 +11,14 @@ from collections.abc import Iterator
 import shapely
 from shapely import Polygon
 
-from camgen.faults import Fault
+from camgen.faults import Fault, Place
 from camgen.layout import place_of
 from camgen.layout.approaches import approach_of, stance_of
 from camgen.messages import Message
 from camgen.steps.kind import HeadBench
+from camgen.teeth.cut.bought import CutterSpace, space_beside
+from camgen.teeth.cut.in_ways import Came, ways_error
+from camgen.teeth.tooth import Approach
 
 __all__ = ["way_faults", "way_remarks", "way_section"]
 
@@ -59,6 +62,16 @@ def way_faults(bench: HeadBench) -> Iterator[Fault]:
                     "goes in along the front"),
             Message("leave this step out, and give the step that forms them more passes"),
             bench.place("leave"))
+    if tooth.approaches and bench.cutter.topping:
+        yield Fault(
+            Message("a topping cutter goes straight in, and these fronts are undercut"),
+            Message("leave topping out, and turn the blank to size"),
+            Place(path=f"cutters.{bench.words.cutter}.topping"))
+    if len(known) > 1 and bench.from_space is not None:
+        yield Fault(
+            Message("teeth that are cut in {count} ways are not begun again at a space",
+                    count=len(known)),
+            Message("begin with the whole program: the cutter goes through what is cut"))
     yield from _all_ways(bench, known)
     if len(known) > 1 and layout.zero == "touch" and bench.number == 0:
         yield Fault(
@@ -97,6 +110,25 @@ def _all_ways(bench: HeadBench, known: list[str]) -> Iterator[Fault]:
                     missing=missing[0]), bench.place())
 
 
+def _beside(bench: HeadBench, line: CutterSpace, way: Approach) -> Iterator[Fault]:
+    """What a cutter takes of the teeth, or leaves on them, where it does all right."""
+    tooth, name = bench.layout.tooth, bench.words.cutter
+    first = tooth.ways[0]
+    cuts = [Came(one, at.turn, at.over, at.bottom)
+            for one, at in ((space_beside(tooth), first), (line, way))]
+    error = ways_error(tooth, [cuts] * 3, tooth.tip_radius)
+    if error.missing > 1000 * OFF_AT_TIPS:
+        yield Fault(
+            Message("{name}, {width:.3f} mm wide, would cut {off:.1f} µm into the teeth ({where})",
+                    name=name, width=line.width, off=error.missing, where=error.missing_where),
+            Message("a narrower cutter"), bench.place("cutter"))
+    elif error.left > 1000 * OFF_AT_TIPS:
+        yield Fault(
+            Message("{name} would leave {off:.1f} µm standing on the {cuts} ({where})", name=name,
+                    off=error.left, cuts=way.cuts, where=error.left_where),
+            Message("a slitting-saw or disc with a flat rim"), bench.place("cutter"))
+
+
 def _second(bench: HeadBench) -> Iterator[Fault]:
     """A later way: its cutter wide enough, the head turned near enough, no trial spaces."""
     layout, words = bench.layout, bench.words
@@ -119,6 +151,8 @@ def _second(bench: HeadBench) -> Iterator[Fault]:
             Message("{name} is {width:.3f} mm wide, and the face it shall cut at once {long:.3f} "
                     "mm", name=words.cutter, width=line.width, long=abs(face.end - face.start)),
             Message("a wider cutter"), bench.place("cutter"))
+    else:
+        yield from _beside(bench, line, way)
     meant = way.turn - layout.tooth.ways[0].turn
     off = abs(abs(stance_of(layout, words.declares()).turned) - abs(meant))
     at_tips = math.radians(off) * layout.tooth.tip_radius

@@ -27,7 +27,7 @@ __all__ = ["Came", "FaceAsCut", "WaysError", "face_as_cut", "land_as_cut", "stan
 # Chord error of lines and circles, mm, and how near together edges are looked at, in modules.
 CHORD, APART = 0.0001, 0.01
 # What of a face is measured: its middle, as a share of its length; its points lie so near, mm.
-MIDDLE, NEAR = 0.8, 0.02
+MIDDLE, NEAR = 0.8, 0.06
 # Points of one face at one place differ by no more, mm: what it leans by against the one meant.
 FLAT = 0.002
 # How far beyond the blank a cutter's line is drawn, in depths of a tooth.
