@@ -207,9 +207,6 @@ def _setup(
             moves = dataclasses.replace(
                 counted_on(moves, machine), notes=notes,
                 standing=standing_notes(round_work))
-            if len({words.cutter for words in setup.steps}) > 1:
-                moves = dataclasses.replace(
-                    moves, set_anew=f"{end.infeed_axis} {round_work.arrangement.across}")
             lies = must_lie_remark(end.infeed_axis, machine)
             return _planned(setup, RoundWork(held, round_work), moves, done, corrected,
                             (*found, lies) if lies else found)

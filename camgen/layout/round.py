@@ -132,8 +132,8 @@ class RoundLayout:
 
     @property
     def height_axis(self) -> str:
-        """The axis along which a cutter is brought over the middle of the work."""
-        return self.arrangement.across
+        """None: every cutter's own axis is over the middle of the work, where one's is."""
+        return ""
 
     @property
     def clear_at(self) -> float:

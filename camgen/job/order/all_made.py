@@ -277,7 +277,7 @@ def _in_words(one: Feature) -> tuple[Message, str, str]:
         case Flats():
             return Message("the flats {name}", name=name), "flats", "mill-flats"
         case RoundSlot():
-            return thing_called("slots", name), "slots", "mill-slots"
+            return Message("the slots {name}", name=name), "slots", "mill-slots"
         case RoundHole():
             return Message("the holes {name}", name=name), "holes", (
                 "counterbore" if one.flat else "drill")
