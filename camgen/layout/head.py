@@ -22,8 +22,10 @@ from camgen.layout.place import place_of
 from camgen.messages import Message, counted
 from camgen.part.features import Recess
 from camgen.part.plates.plate_words import Face
+from camgen.part.shape import as_it_lies
 from camgen.part.wheels.hub import cleared_on
 from camgen.part.wheels.wheel import Wheel
+from camgen.shapes.path import Path, Point, circle
 from camgen.shop.machine import Arrangement, DrivenHead, HandHead, Machine
 from camgen.teeth.tooth import Tooth
 from camgen.values import dataclass
@@ -52,6 +54,8 @@ class ToothLayout:
     what there is behind it. In the gaps so left between the webs are rings of ``spacer_radius``, or
     where that is 0 nothing. What a later setup clears round a hub stands yet, and counts as web.
     ``turn_step`` is the least that the head turns by between ways of cutting, degrees.
+    ``through`` are the edges of what goes right through the part, seen along the arbor: its bore
+    and crossing.
     """
 
     arrangement: Arrangement
@@ -76,6 +80,7 @@ class ToothLayout:
     stack: int = 1
     spacer_radius: float = 0.0
     turn_step: float = 0.0
+    through: tuple[Path, ...] = ()
 
     @property
     def webs(self) -> tuple[tuple[float, float], ...]:
@@ -227,7 +232,15 @@ def tooth_layout(job: Job, setup: HeadSetup, machine: Machine) -> ToothLayout:
         steps_on=steps_on,
         stack=dividing.stack,
         spacer_radius=(dividing.spacers or 0.0) / 2,
+        through=_through(job),
     )
+
+
+def _through(job: Job) -> tuple[Path, ...]:
+    """The edges of the part's bore and of the openings of its crossing."""
+    part = as_it_lies(features_of_job(job), "upper", "")
+    return (*(circle(Point(hole.x, hole.y), hole.diameter / 2) for hole in part.holes),
+            *part.openings)
 
 
 def _turn_step(head: DrivenHead | HandHead, division: Division) -> float:

@@ -97,6 +97,7 @@ def _teeth(board: Board, cut: Cut, box: Box, mate: Mate | None) -> None:
     whole = board.scaled(Box(box.x, box.y + box.height - small, small, small),
                          (-radius, -radius, radius, max(radius, on[1] + span)))
     draw_wheel(board, cut, whole, fine=False)
+    _bore_and_crossing(board, cut, whole)
     said = board.says("spaces-cut", cut=len(cut.spaces), all=sizes.teeth)
     if front_edge(cut.layout.tooth, cut.layout.arrangement) is not None:
         board.text(box.x, box.y + 4.6, board.says("from-the-face"), colour=colours.quiet)
@@ -128,6 +129,17 @@ def _teeth(board: Board, cut: Cut, box: Box, mate: Mate | None) -> None:
                  if not any(Box(right_of, y - 0.5, 16.0, 3.5).overlaps(one)
                             for one in board.taken)), box.y + 5.1)
     board.scale_bar(loupe.scale, right_of, free, longest=5.0)
+
+
+def _bore_and_crossing(board: Board, cut: Cut, panel: Panel) -> None:
+    """What goes right through the wheel, left open."""
+    from matplotlib.patches import Polygon as Shape
+
+    for path in cut.layout.through:
+        points = path.points(0.02 / panel.scale)
+        panel.add(Shape(np.column_stack((-points[:, 1], points[:, 0])), closed=True,
+                        facecolor=board.colours.paper, edgecolor=board.colours.edge, linewidth=0.7,
+                        joinstyle="round", zorder=4))
 
 
 def draw_wheel(board: Board, cut: Cut, panel: Panel, *, fine: bool) -> None:
