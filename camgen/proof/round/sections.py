@@ -298,7 +298,7 @@ class _Worst:
     def where(self) -> Message:
         """For the person at the machine."""
         return Message("{along:.2f} mm behind the free end, at {angle:.0f} degrees",
-                       along=self.along, angle=self.angle)
+                       along=self.along, angle=float(round(self.angle) % 360))
 
 
 def prove_sections(evidence: RoundEvidence) -> tuple[Proof, ...]:
