@@ -29,9 +29,11 @@ def workshop_files() -> dict[str, bytes]:
     files = {path.name: path.read_bytes() for path in sorted(here.iterdir()) if path.is_file()}
     for path in demo_jobs():
         files[f"jobs/{path.name}"] = path.read_bytes()
-    for path in sorted((shipped_folder("jobs") / "drawings").iterdir()):
-        files[f"jobs/drawings/{path.name}"] = path.read_bytes()
+    for folder in ("drawings", "stocks"):
+        for path in sorted((shipped_folder("jobs") / folder).iterdir()):
+            files[f"jobs/{folder}/{path.name}"] = path.read_bytes()
     files["jobs/job.schema.json"] = schema_text().encode()
+    files["jobs/stock.schema.json"] = schema_text("stock").encode()
     machines = shipped_folder("postprocessors")
     schema = "machine.schema.json"
     files[f"postprocessors/{schema}"] = (machines / schema).read_bytes()

@@ -17,9 +17,14 @@ __all__ = ["JobFile", "parts_of", "workshop_of"]
 
 
 def workshop_of(job_path: Path) -> Path:
-    """The workshop folder of a job file: the one that holds its ``jobs`` folder, else its own."""
+    """The workshop folder of a job file: the one that holds its ``jobs`` folder, else its own.
+
+    Files in ``jobs/stocks`` belong to it too.
+    """
     # Unlike Path.resolve, this has an answer for links that lead round in a ring, too.
     folder = Path(os.path.realpath(job_path)).parent
+    if folder.name == "stocks" and folder.parent.name == "jobs":
+        folder = folder.parent
     return folder.parent if folder.name == "jobs" else folder
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -64,8 +65,24 @@ def job_of(
     job, read = looked.job, tuple(dict.fromkeys((*sources, *looked.files)))
     if job is None or looked.faults:
         again = [] if faults else _rest(looked, path, step_words, above)
-        raise Refused(in_order([*looked.faults, *again]))
+        raise Refused(in_order(_of_stocks([*looked.faults, *again], document)))
     return JobFile(job, path, looked.document, read, looked.remarks)
+
+
+def _of_stocks(faults: list[Fault], document: Document) -> list[Fault]:
+    """The faults, those that a word is not known which is one of parts on one stock with the way
+    there."""
+    data = document.data
+    setups = data.get("setups") if isinstance(data, dict) else None
+    holders: list[DataPath] = [(), *(("setups", n) for n in range(
+        len(setups) if isinstance(setups, tuple | list) else 0))]
+    there = [document.place((*at, word), key=True) for at in holders
+             for word in ("pieces", "packed", "dowels", "second-side")
+             if (*at, word) in document.keys]
+    return [dataclasses.replace(fault, remedy=Message(
+        "several parts on one stock, and a stock turned over with its parts, are said in a file of "
+        "their own: camgen guide many-at-once")) if fault.place in there else fault
+        for fault in faults]
 
 
 def _not_alone(document: Document) -> Fault:

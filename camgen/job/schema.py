@@ -1,4 +1,5 @@
-"""JSON Schema of job files, for editors to complete and check them while they are written."""
+"""JSON Schema of job files and of files of parts on one stock, for editors that complete words and
+check them while they are written."""
 
 from __future__ import annotations
 
@@ -9,12 +10,16 @@ from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from camgen.job.joined.family import BASED_ON
+from camgen.job.joined.one_stock.stock_words import OneStock
 from camgen.job.models import Job, StepWords
+from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
-__all__ = ["job_schema"]
+__all__ = ["job_schema", "stock_schema"]
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
+# A cutter may be written as its name in the workshop's own table.
+_OWN_CUTTER = {"description": "name of a cutter in the workshop's cutters.yaml", "type": "string"}
 
 
 def job_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
@@ -22,36 +27,12 @@ def job_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
 
     It knows words, types, ranges and choices; what sizes mean to one another only reading knows.
     """
-    models: list[type[BaseModel]] = [Job, *step_words.values()]
-    refs, shared = models_json_schema([(model, "validation") for model in models], by_alias=True)
-    definitions: dict[str, Any] = shared["$defs"]
-    job_name = _name(refs[Job, "validation"]["$ref"])
-    definitions.pop("StepWords", None)
-    definitions["Step"] = {
-        "description": "one step: its kind, and beneath it the words of that kind",
-        "type": "object",
-        "properties": {
-            word: {"$ref": refs[model, "validation"]["$ref"]} for word, model in step_words.items()
-        },
-        "additionalProperties": False,
-        "minProperties": 1,
-        "maxProperties": 1,
-    }
-    steps = definitions["Setup"]["properties"]["steps"]
-    steps.clear()
-    steps |= {"description": "the steps, in order", "type": "array", "minItems": 1,
-              "items": {"$ref": "#/$defs/Step"}}
-    definitions["Setup"].setdefault("required", []).append("steps")
-    # A trace may be written as the name of its file alone.
-    definitions["Cutter"]["properties"]["profile"]["anyOf"].append(
-        {"description": "name of the file", "type": "string"})
-    job = _plain(definitions.pop(job_name))
-    # A cutter may be written as its name in the workshop's own table.
-    own = {"description": "name of a cutter in the workshop's cutters.yaml", "type": "string"}
+    whole, job = _definitions(Job, step_words)
+    _list_of_steps(whole["Setup"]["properties"]["steps"], "the steps, in order")
+    whole["Setup"].setdefault("required", []).append("steps")
     cutters = job["properties"]["cutters"]["patternProperties"]
     for names, cutter in cutters.items():
-        cutters[names] = {"anyOf": [cutter, own]}
-    whole = {name: _plain(definitions[name]) for name in sorted(definitions)}
+        cutters[names] = {"anyOf": [cutter, _OWN_CUTTER]}
     changes = _Changes(whole, list(step_words), {})
     return {
         "$schema": DRAFT, "title": "A job file", "description": job["description"],
@@ -63,6 +44,49 @@ def job_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
         "else": job,
         "$defs": {**whole, **dict(sorted(changes.made.items()))},
     }
+
+
+def stock_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
+    """The schema (JSON Schema 2020-12) of a file that puts parts of several jobs on one stock."""
+    whole, stock = _definitions(OneStock, step_words, Cutter)
+    _list_of_steps(whole["StripDowels"]["properties"]["steps"],
+                   "how they are made, with cutters of this file: a list of steps, as in a job")
+    cutters = stock["properties"]["cutters"]["patternProperties"]
+    for names in cutters:
+        cutters[names] = {"anyOf": [{"$ref": "#/$defs/Cutter"}, _OWN_CUTTER]}
+    return {"$schema": DRAFT, "title": "A file of parts on one stock", **stock, "$defs": whole}
+
+
+def _definitions(
+    model: type[BaseModel], step_words: Mapping[str, type[StepWords]], *others: type[BaseModel]
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Schemas of all groups of words by name, and that of the file's own words."""
+    models: list[type[BaseModel]] = [model, *others, *step_words.values()]
+    refs, shared = models_json_schema([(one, "validation") for one in models], by_alias=True)
+    definitions: dict[str, Any] = shared["$defs"]
+    definitions.pop("StepWords", None)
+    definitions["Step"] = {
+        "description": "one step: its kind, and beneath it the words of that kind",
+        "type": "object",
+        "properties": {
+            word: {"$ref": refs[one, "validation"]["$ref"]} for word, one in step_words.items()
+        },
+        "additionalProperties": False,
+        "minProperties": 1,
+        "maxProperties": 1,
+    }
+    # A trace may be written as the name of its file alone.
+    definitions["Cutter"]["properties"]["profile"]["anyOf"].append(
+        {"description": "name of the file", "type": "string"})
+    own = _plain(definitions.pop(_name(refs[model, "validation"]["$ref"])))
+    return {name: _plain(definitions[name]) for name in sorted(definitions)}, own
+
+
+def _list_of_steps(steps: dict[str, Any], said: str) -> None:
+    """Makes the schema of a word that of a list of steps."""
+    steps.clear()
+    steps |= {"description": said, "type": "array", "minItems": 1,
+              "items": {"$ref": "#/$defs/Step"}}
 
 
 @dataclass(frozen=True)
@@ -117,8 +141,6 @@ class _Changes:
             self.made[changed] = {}
             self.made[changed].update(self.of(self.whole[name]))
         return {"$ref": f"#/$defs/{changed}"}
-
-
 
 
 def _name(reference: str) -> str:

@@ -4,28 +4,36 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Literal, TypeAlias
 
 import click
 
+from camgen.commands.terminal.choice import OneOf
 from camgen.commands.terminal.figures import NamedPath
 from camgen.commands.terminal.screen import tell
 from camgen.messages import Message
 
-__all__ = ["schema", "schema_text"]
+__all__ = ["FileOf", "schema", "schema_text"]
+
+# What a file is of: a job, or parts of several jobs on one stock.
+FileOf: TypeAlias = Literal["job", "stock"]
 
 
-def schema_text() -> str:
+def schema_text(of: FileOf = "job") -> str:
     """The schema as it is written to a file."""
-    from camgen.job.schema import job_schema
+    from camgen.job.schema import job_schema, stock_schema
     from camgen.steps import step_words
 
-    return json.dumps(job_schema(step_words()), indent=2, ensure_ascii=False) + "\n"
+    made = (job_schema if of == "job" else stock_schema)(step_words())
+    return json.dumps(made, indent=2, ensure_ascii=False) + "\n"
 
 
 @click.command()
+@click.option("--of", type=OneOf(["job", "stock"]), default="job", show_default=True,
+              help="Of which files: jobs, or parts of several jobs on one stock.")
 @click.option("--out", type=NamedPath(dir_okay=False, path_type=Path), metavar="FILE",
               help="Write it to FILE instead of showing it.")
-def schema(out: Path | None) -> None:
+def schema(of: FileOf, out: Path | None) -> None:
     """JSON Schema of job files.
 
     Editors that know JSON Schema complete the words of a job file with it and mark mistakes while
@@ -33,11 +41,12 @@ def schema(out: Path | None) -> None:
 
     Example: camgen schema --out jobs/job.schema.json
     """
-    text = schema_text()
+    text = schema_text(of)
     if out is None:
         click.echo(text, nl=False)
         return
     from camgen.writing import write_whole
 
     write_whole(out, text.encode())
-    tell(Message("Schema of job files: {file}", file=out))
+    tell(Message("Schema of job files: {file}", file=out) if of == "job" else
+         Message("Schema of files of parts on one stock: {file}", file=out))

@@ -162,7 +162,8 @@ def _left(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
     if pieces_of(before) > 1 and not free and not isinstance(setup.zero, FrameZero):
         yield Fault(Message("setup {name} leaves several pieces in one stock", name=before.name),
                     Message("cut them out there, without tabs or skin, and turn over one at a "
-                            "time"),
+                            "time; or turn them over together with their stock, by a file of its "
+                            "own: camgen guide many-at-once"),
                     place)
     if free and setup.holding is None:
         yield Fault(Message("setup {other} left the piece cut free, and nothing holds it in setup "

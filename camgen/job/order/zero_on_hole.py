@@ -64,7 +64,8 @@ def zero_faults(work: Sides, number: int, setup: FlatSetup) -> Iterator[Fault]:
                     if zero.dowel is not None else
                     Message("several pieces from one stock have their zero in the hole of one"),
                     Message("cut the pieces out first and do them one by one; or use a fixture, "
-                            "with dowels at each station"),
+                            "with dowels at each station; or turn them over together with their "
+                            "stock, by a file of its own: camgen guide many-at-once"),
                     work.job_file.place("setups", number, "repeat", key=True))
     if isinstance(work.part, Wheel):
         yield from _on_hub(work, number, setup)

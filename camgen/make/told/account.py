@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 
 from camgen.cutting.metal import MetalAccount, metal_account
 from camgen.job.models import Job, Setup
-from camgen.layout import FlatLayout, ToothLayout
+from camgen.job.order.faces import left_by, thickness_after
+from camgen.layout import FlatLayout, ToothLayout, flat_layout
 from camgen.make.chain import Proved
 from camgen.part.declaration import MakesOpenings, MakesOutline, Named
 from camgen.part.features import Hole, Recess
@@ -28,9 +29,9 @@ __all__ = ["cut_free", "job_account", "offcut_area", "part_volume"]
 def job_account(proved: Proved) -> MetalAccount | None:
     """What the run weighs: stock in, parts, chips, and what is left in one piece.
 
-    The stock is that of the flat setup, as often as the quantity needs it; a job that only cuts
-    teeth starts from its turned blanks. Of the stock, the frame and the slugs of openings cut along
-    their edge are left in one piece; all else is chips.
+    The stock is that of the first flat setup, as often as the quantity needs it; a job that only
+    cuts teeth starts from its turned blanks. Of the stock, the frame and the slugs of openings cut
+    along their edge are left in one piece; all else is chips.
     """
     job = proved.job_file.job
     flat = next(iter(proved.flat), None)
@@ -47,8 +48,8 @@ def job_account(proved: Proved) -> MetalAccount | None:
             proved.material, stock_volume=blank * job.quantity,
             part_volume=part + job.part.over_web,
             pieces=job.quantity, recoverable=job.metal.recoverable, price=job.metal.price)
-    layout = flat.layout
-    setup = next(one.planned.setup for one in proved.setups if one.name == flat.setup)
+    # Of the whole run, whichever of its setups was asked for.
+    layout = flat_layout(job, job.flat[0])
     stocks = ceil(job.quantity / (len(layout.places) * layout.stations)) * layout.stations
     height = layout.top - layout.bottom
     return metal_account(
@@ -57,7 +58,7 @@ def job_account(proved: Proved) -> MetalAccount | None:
         part_volume=part,
         pieces=stocks * len(layout.places),
         # What is faced off the frame goes with the chips.
-        offcut_volume=offcut_area(job, setup, layout) * (height - layout.over) * stocks,
+        offcut_volume=offcut_area(job, layout) * (height - _faced(job)) * stocks,
         recoverable=job.metal.recoverable,
         price=job.metal.price,
     )
@@ -118,10 +119,18 @@ def _cone(hole: float, wide: float) -> float:
     return pi * deep / 12 * (wide**2 + wide * hole + hole**2) - pi * deep * hole**2 / 4
 
 
-def offcut_area(job: Job, setup: Setup, layout: FlatLayout) -> float:
-    """Of one stock, seen from above, what is left in one piece besides the parts; mm²."""
-    cut, slugs = cut_free(job, [setup], layout)
+def offcut_area(job: Job, layout: FlatLayout) -> float:
+    """Of one stock, seen from above, what is left in one piece besides the parts, whichever of the
+    setups cuts them out; mm². ``layout`` is the first one's."""
+    cut, slugs = cut_free(job, job.setups, layout)
     return float(layout.stock.difference(cut).area) + slugs
+
+
+def _faced(job: Job) -> float:
+    """How much of its thickness the frame loses to facing, from both faces; a piece that was cut
+    free before it is faced has no frame round it any more."""
+    return sum(setup.stock.thickness - thickness_after(job, setup) for setup in job.flat
+               if not left_by(job, setup).piece)
 
 
 def cut_free(
@@ -134,7 +143,9 @@ def cut_free(
     cut; what lies beyond it stays whole. Stock that no step cuts free stays whole too.
     """
     outline = layout.part.outline.region(AREA_CHORD)
-    around, inside = 0.0, 0.0
+    openings = layout.part.openings
+    names = layout.part.opening_names or ("",) * len(openings)
+    around, slots = 0.0, [0.0] * len(openings)
     for words in (step for setup in setups for step in setup.steps):
         if not isinstance(words, ContourWords):
             continue
@@ -143,15 +154,14 @@ def cut_free(
         slot = diameter + left + words.correction
         made = words.declares().makes
         if any(isinstance(one, MakesOutline) for one in made):
-            around = slot
+            around = max(around, slot)
             continue
         named = next((one.openings for one in made if isinstance(one, MakesOpenings)), Named())
-        names = layout.part.opening_names or ("",) * len(layout.part.openings)
-        inside += sum(
-            float(opening.region(AREA_CHORD).buffer(-slot, quad_segs=4).area)
-            for name, opening in zip(names, layout.part.openings, strict=False)
-            if named.means(name)
-        )
+        # What is gone round twice falls out once.
+        slots = [max(old, slot) if named.means(name) else old
+                 for name, old in zip(names, slots, strict=True)]
+    inside = sum(float(opening.region(AREA_CHORD).buffer(-slot, quad_segs=4).area)
+                 for opening, slot in zip(openings, slots, strict=True) if slot > 0)
     taken = outline.buffer(around, quad_segs=4) if around else outline
     cut = shapely.union_all([translate(taken, x, y) for x, y in layout.places])
     return cut, inside * len(layout.places)
