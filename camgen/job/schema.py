@@ -12,12 +12,13 @@ from pydantic.json_schema import models_json_schema
 from camgen.job.joined.family import BASED_ON
 from camgen.job.joined.one_stock.stock_words import OneStock
 from camgen.job.models import Job, StepWords
-from camgen.shop.cutters import Cutter
 from camgen.values import dataclass
 
 __all__ = ["job_schema", "stock_schema"]
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
+# The schema of jobs, by its name beside that of stocks.
+BESIDE = "job.schema.json"
 # A cutter may be written as its name in the workshop's own table.
 _OWN_CUTTER = {"description": "name of a cutter in the workshop's cutters.yaml", "type": "string"}
 
@@ -46,22 +47,29 @@ def job_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
     }
 
 
-def stock_schema(step_words: Mapping[str, type[StepWords]]) -> dict[str, Any]:
-    """The schema (JSON Schema 2020-12) of a file that puts parts of several jobs on one stock."""
-    whole, stock = _definitions(OneStock, step_words, Cutter)
-    _list_of_steps(whole["StripDowels"]["properties"]["steps"],
-                   "how they are made, with cutters of this file: a list of steps, as in a job")
+def stock_schema() -> dict[str, Any]:
+    """The schema (JSON Schema 2020-12) of a file that puts parts of several jobs on one stock.
+
+    Its steps and cutters are those of the schema of jobs, which lies beside it.
+    """
+    refs, shared = models_json_schema([(OneStock, "validation")], by_alias=True)
+    definitions: dict[str, Any] = shared["$defs"]
+    _list_of_steps(definitions["StripDowels"]["properties"]["steps"],
+                   "how they are made, with cutters of this file: a list of steps, as in a job",
+                   beside=BESIDE)
+    stock = _plain(definitions.pop(_name(refs[OneStock, "validation"]["$ref"])))
     cutters = stock["properties"]["cutters"]["patternProperties"]
     for names in cutters:
-        cutters[names] = {"anyOf": [{"$ref": "#/$defs/Cutter"}, _OWN_CUTTER]}
-    return {"$schema": DRAFT, "title": "A file of parts on one stock", **stock, "$defs": whole}
+        cutters[names] = {"anyOf": [{"$ref": f"{BESIDE}#/$defs/Cutter"}, _OWN_CUTTER]}
+    return {"$schema": DRAFT, "title": "A file of parts on one stock", **stock,
+            "$defs": {name: _plain(definitions[name]) for name in sorted(definitions)}}
 
 
 def _definitions(
-    model: type[BaseModel], step_words: Mapping[str, type[StepWords]], *others: type[BaseModel]
+    model: type[BaseModel], step_words: Mapping[str, type[StepWords]]
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """Schemas of all groups of words by name, and that of the file's own words."""
-    models: list[type[BaseModel]] = [model, *others, *step_words.values()]
+    models: list[type[BaseModel]] = [model, *step_words.values()]
     refs, shared = models_json_schema([(one, "validation") for one in models], by_alias=True)
     definitions: dict[str, Any] = shared["$defs"]
     definitions.pop("StepWords", None)
@@ -82,11 +90,11 @@ def _definitions(
     return {name: _plain(definitions[name]) for name in sorted(definitions)}, own
 
 
-def _list_of_steps(steps: dict[str, Any], said: str) -> None:
-    """Makes the schema of a word that of a list of steps."""
+def _list_of_steps(steps: dict[str, Any], said: str, beside: str = "") -> None:
+    """Makes the schema of a word that of a list of steps, as the file ``beside`` has them."""
     steps.clear()
     steps |= {"description": said, "type": "array", "minItems": 1,
-              "items": {"$ref": "#/$defs/Step"}}
+              "items": {"$ref": f"{beside}#/$defs/Step"}}
 
 
 @dataclass(frozen=True)

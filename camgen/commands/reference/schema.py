@@ -24,7 +24,7 @@ def schema_text(of: FileOf = "job") -> str:
     from camgen.job.schema import job_schema, stock_schema
     from camgen.steps import step_words
 
-    made = (job_schema if of == "job" else stock_schema)(step_words())
+    made = job_schema(step_words()) if of == "job" else stock_schema()
     return json.dumps(made, indent=2, ensure_ascii=False) + "\n"
 
 
