@@ -58,11 +58,15 @@ NOWHERE = Place()
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that is wrong: ``message`` says what, ``remedy`` what to do, in any language."""
+    """One thing that is wrong: ``message`` says what, ``remedy`` what to do, in any language.
+
+    ``hangs_on`` are words of the machine file that it hangs on, where no sentence names them.
+    """
 
     message: Message
     remedy: Message = NOTHING
     place: Place = NOWHERE
+    hangs_on: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         return replace(self, place=replace(self.place, way=())).said(str)

@@ -266,7 +266,7 @@ def made(folder: Path, said: dict[str, Any], job: str) -> tuple[str, list[str]]:
     try:
         proved = proved_job(path, Wish(post=str(folder / "mine.yaml")))
     except Refused as no:
-        unnamed = [str(fault) for fault in no.faults if not _names_a_word(fault, said)]
+        unnamed = [str(fault) for fault in no.faults if not _names_a_word(fault)]
         return "refused" if not unnamed else "!" + " / ".join(unnamed), []
     if proved.failed:
         return "!proofs " + ", ".join(
@@ -274,17 +274,11 @@ def made(folder: Path, said: dict[str, Any], job: str) -> tuple[str, list[str]]:
     return "made", [program.text.decode() for setup in proved.setups for program in setup.programs]
 
 
-# What bounds a cut is told where the cut is: the machine's own limits by what they are.
-_PHYSICAL = re.compile(
-    "travels|axis feed|dividing head|spindle|divisions|hole circles|surface speed|rev/min|bends|"
-    "take no chip|lost motion")
+# Where a word of the file stands, or is to be written.
+_LINE = re.compile(r"mine\.yaml, line \d+|mine\.yaml yet: .*, line \d+")
 
 
-def _names_a_word(fault: Fault, said: dict[str, Any]) -> bool:
-    """Whether a fault has its place in the machine file, or names the word or the machine's limit.
-    """
-    text = str(fault)
-    paths = [f"{group}.{name}" for group, words in said.items() if isinstance(words, dict)
-             for name in words]
-    return (str(fault.place.file or "").endswith("mine.yaml") or bool(_PHYSICAL.search(text))
-            or any(path in text for path in [*paths, "numbers.", "comments.", "blocks."]))
+def _names_a_word(fault: Fault) -> bool:
+    """Whether a fault has its place in the machine file, or names a word and its line there."""
+    return (bool(fault.place.line) and str(fault.place.file).endswith("mine.yaml")) or bool(
+        _LINE.search(str(fault)))

@@ -13,7 +13,7 @@ import pytest
 from machine_sweep import JOBS, Word, changed_files, made
 from sampling import sampled
 
-PLACES = ([0, 0, 20], [-30, 0, 30], [10, -20, 25.4], [0, 0, 0])
+PLACES: tuple[list[float], ...] = ([0, 0, 20], [-30, 0, 30], [10, -20, 25.4], [0, 0, 0])
 BESIDE: dict[tuple[str, ...], tuple[Any, ...]] = {
     ("retract", "way"): ("machine", "reference"),
     ("retract", "park"): ({"x": 0, "y": 50}, {"y": -20}, {"x": 15}),

@@ -302,7 +302,8 @@ def _too_fast(material: Material, cutter: Cutter, spindle: Spindle, diameter: fl
                 diameter=diameter, title=material.title, highest=highest, stuff=cutter.material),
         Message("take a cutter of at most {most} mm, a slower spindle, or a carbide cutter",
                 most=most) if cutter.material == "hss"
-        else Message("take a cutter of at most {most} mm, or a slower spindle", most=most)))
+        else Message("take a cutter of at most {most} mm, or a slower spindle", most=most),
+        hangs_on=("spindle.lowest",)))
 
 
 def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,
@@ -426,6 +427,13 @@ _HELP = {
     "axis feed": Message("a slower spindle, fewer flutes or a sharper cutter"),
 }
 
+_FEEDS = ("x.feed-limit", "y.feed-limit", "z.feed-limit")
+# The words of a machine file that a limit is of.
+_OF_MACHINE = {
+    "spindle torque": ("spindle.power",), "spindle power": ("spindle.power",),
+    "axis feed": _FEEDS,
+}
+
 
 def too_weak(name: Message, depth: float, chip: float, least: float, cutter: Cutter) -> Fault:
     """The fault for a load that cannot be met even by the least chip; chips in mm a tooth."""
@@ -434,4 +442,5 @@ def too_weak(name: Message, depth: float, chip: float, least: float, cutter: Cut
                 "chip that cuts: {chip:.2g} µm a tooth is allowed, {least:.2g} µm are needed",
                 name=name, depth=depth, kind=cutter.kind, diameter=cutter.diameter,
                 chip=chip * 1000, least=least * 1000),
-        _HELP.get(name, Message("a larger or shorter cutter")))
+        _HELP.get(name, Message("a larger or shorter cutter")),
+        hangs_on=_OF_MACHINE.get(name, ()))

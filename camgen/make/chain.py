@@ -34,6 +34,7 @@ from camgen.library.standing import (
 from camgen.make.causes.corrected_pair import corrected_pair_faults
 from camgen.make.causes.machine_words import machine_word_faults
 from camgen.make.causes.own_words import own_block_faults
+from camgen.make.causes.where_said import with_lines
 from camgen.make.foretold import work_foretold
 from camgen.make.runs.findings import findings_of
 from camgen.make.told.standing_line import standing_line
@@ -171,6 +172,16 @@ def proved_job(
     wish = wish or Wish()
     workshop = workshop_of(path)
     job_file = read_job(path, step_words())
+    try:
+        return _proved_job(path, job_file, workshop, wish, say, before)
+    except Refused as no:
+        raise Refused(with_lines(no.faults, wish.post or job_file.job.post, workshop)) from no
+
+
+def _proved_job(
+    path: Path, job_file: JobFile, workshop: Path, wish: Wish,
+    say: Callable[[str], None] | None, before: int,
+) -> Proved:
     job = job_file.job
     long = work_foretold(job, str(path))
     if long and say is not None:

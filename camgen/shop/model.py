@@ -5,6 +5,8 @@ from typing import Annotated, Final, Self, cast
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from camgen.faults import NOWHERE, Place
+from camgen.yamlfile import DataPath, Document
 from camgen.yamlfile.length_units import IN_FILE_UNITS
 
 __all__ = [
@@ -18,6 +20,7 @@ __all__ = [
     "Module",
     "NotNegative",
     "Positive",
+    "Source",
     "Speed",
 ]
 
@@ -65,3 +68,30 @@ class FileModel(BaseModel):
     def usual(cls) -> Self:
         """The model of a file that says nothing: its defaults, which need no checking."""
         return cast(Self, cls.model_construct())
+
+
+class Source:
+    """The file that a model was read from, or none.
+
+    It is no part of what the file says: of two models that say the same each is the other, wherever
+    they were read.
+    """
+
+    __slots__ = ("document",)
+
+    def __init__(self, document: Document | None = None) -> None:
+        self.document = document
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Source)
+
+    def __hash__(self) -> int:
+        return 0
+
+    def place(self, path: DataPath) -> Place:
+        """Where the value at ``path`` stands, or should; nowhere for what no file says."""
+        return NOWHERE if self.document is None else self.document.place(path)
+
+    def says(self, path: DataPath) -> bool:
+        """Whether the file has a word at ``path``."""
+        return self.document is not None and path in self.document.keys

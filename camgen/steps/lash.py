@@ -141,6 +141,8 @@ def round_enough(bench: FlatBench, holes: Iterable[Hole]) -> list[Fault]:
                     "smaller hole; or take up the lost motion and correct lash in the machine "
                     "file"),
             bench.place("holes") if "holes" in bench.words.model_fields_set else bench.place(),
+            tuple(f"{name}.{'lash' if axis.lash else 'backlash'}" for name, axis in
+                  (("x", bench.machine.x), ("y", bench.machine.y)) if axis.lost),
         ))
     return faults
 

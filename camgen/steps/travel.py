@@ -148,7 +148,7 @@ def _beyond(
             faults.append(Fault(
                 Message("{what} {wide:.1f} mm along {axis} and {machine} travels {travel:g} mm",
                         what=what, wide=span.wide, axis=axis, machine=machine.name,
-                        travel=travel), remedy, place))
+                        travel=travel), remedy, place, (f"{axis.lower()}.travel",)))
     return faults
 
 

@@ -5,6 +5,7 @@ Lengths mm.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TypeAlias
 
 from camgen.faults import Fault, Place, Refused
@@ -47,7 +48,7 @@ def steps_of(job_file: JobFile, number: int, setup: Setup) -> list[tuple[int, St
 
 def moved(no: Refused, place: Place) -> list[Fault]:
     """Faults of a room that knows nothing of the job file, put where they belong in it."""
-    return [fault if fault.place.file else Fault(fault.message, fault.remedy, place)
+    return [fault if fault.place.file else replace(fault, place=place)
             for fault in no.faults]
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
 
 from camgen.dividing import divide
 from camgen.faults import Fault, Refused, no_more
@@ -16,6 +18,10 @@ from camgen.messages import Message
 from camgen.shop.machine import Machine
 
 __all__ = ["head_faults", "setup_on_machine", "table_faults"]
+
+# By which of its words a head divides.
+_DIVIDES: Final = {"driven": ("dividing.increment", "dividing.worm-ratio", "dividing.pulses"),
+                   "by-hand": ("dividing.plates", "dividing.worm-ratio")}
 
 
 def setup_on_machine(
@@ -31,21 +37,23 @@ def setup_on_machine(
                                 "{low:g} to {high:g}", speed=step.speed, name=machine.name, low=low,
                                 high=high),
                         Message("write one from {low:g} to {high:g}, or leave speed: out", low=low,
-                                high=high), job_file.place(*at, "steps", n, step.kind, "speed"))
+                                high=high), job_file.place(*at, "steps", n, step.kind, "speed"),
+                        ("spindle.lowest", "spindle.highest"))
         elif step.speed is not None and machine.spindle.steps and (
                 machine.spindle.step_at(step.speed) is None):
             yield Fault(Message("{speed:g} rev/min is none of the speeds that the spindle of "
                                 "{name} has", speed=step.speed, name=machine.name),
                         Message("write one of {speeds}, or leave speed: out",
                                 speeds=tuple(str(one.speed) for one in machine.spindle.steps)),
-                        job_file.place(*at, "steps", n, step.kind, "speed"))
+                        job_file.place(*at, "steps", n, step.kind, "speed"), ("spindle.steps",))
         if step.feed is not None and step.feed > slowest:
             yield Fault(Message("a feed of {feed:g} mm/min is more than {name} follows on every "
                                 "axis, {slowest:g}", feed=step.feed, name=machine.name,
                                 slowest=slowest),
                         Message("write feed: {slowest:g} or less, or leave it out to have it "
                                 "planned", slowest=slowest),
-                        job_file.place(*at, "steps", n, step.kind, "feed"))
+                        job_file.place(*at, "steps", n, step.kind, "feed"),
+                        ("x.feed-limit", "y.feed-limit", "z.feed-limit"))
     for work in setup.given:
         if isinstance(work, FlatSetup):
             yield from _height(job_file, machine, at, setup, work)
@@ -71,7 +79,7 @@ def _height(
                 Message("write safe-height: {most} or less", most=no_more(room))
                 if room > setup.clearance
                 else Message("thinner stock, or name another machine file under post:"),
-                job_file.place(*at, word))
+                job_file.place(*at, word), ("z.travel",))
 
 
 def table_faults(
@@ -84,7 +92,8 @@ def table_faults(
             yield Fault(Message("the pieces take {need:.1f} mm along {letter} and {name} travels "
                                 "{travel:g} mm", need=need, letter=letter, name=machine.name,
                                 travel=axis.travel), Message("fewer pieces"),
-                        bench.place(*at, "repeat" if setup.repeat else "stock"))
+                        bench.place(*at, "repeat" if setup.repeat else "stock"),
+                        (f"{letter.lower()}.travel",))
 
 
 def head_faults(
@@ -94,12 +103,14 @@ def head_faults(
     dividing = setup.dividing
     if machine.dividing is None:
         yield Fault(Message("the machine {name} has no dividing head", name=machine.name),
-                    Message("name another machine file under post:"), bench.place("post"))
+                    Message("name another machine file under post:"), bench.place("post"),
+                    ("dividing.kind",))
         return
     try:
         divide(bench.tooth.sizes.teeth, machine.dividing)
     except Refused as no:
-        yield from moved(no, bench.place(bench.part.word, bench.part.count_word))
+        yield from (replace(fault, hangs_on=_DIVIDES[machine.dividing.kind]) for fault in moved(
+            no, bench.place(bench.part.word, bench.part.count_word)))
     arrangement = dividing.arrangement or machine.dividing.arrangement
     axis, infeed = machine.axis(arrangement.along[1]), machine.axis(arrangement.infeed[1])
     yield from lying_faults(bench.job_file, machine, at, setup)
@@ -108,7 +119,8 @@ def head_faults(
         yield Fault(Message("from the safe height to the roots are {room:.1f} mm and {name} "
                             "travels {travel:g} mm along {axis}", room=room, name=machine.name,
                             travel=infeed.travel, axis=arrangement.infeed[1]),
-                    Message("a lower safe-height"), bench.place(*at, "safe-height"))
+                    Message("a lower safe-height"), bench.place(*at, "safe-height"),
+                    (f"{arrangement.infeed[1].lower()}.travel",))
     on_arbor = (dividing.front_backing + dividing.stack * bench.part.height
                 + dividing.backing)
     radius = max((bench.job.cutters[step.cutter].diameter / 2 for step in setup.steps
@@ -120,4 +132,5 @@ def head_faults(
         yield Fault(Message("the stack with its run-in takes {need:.1f} mm and {name} travels "
                             "{travel:g} mm along {axis}", need=need, name=machine.name,
                             travel=axis.travel, axis=arrangement.along[1]),
-                    Message("a smaller stack"), bench.place(*at, "dividing", "stack"))
+                    Message("a smaller stack"), bench.place(*at, "dividing", "stack"),
+                    (f"{arrangement.along[1].lower()}.travel",))

@@ -50,7 +50,12 @@ class _Unusual:
     @property
     def path(self) -> str:
         """The word as the file has it."""
-        return ".".join(part.replace("_", "-") for part in (self.group, self.name) if part)
+        return ".".join(self.way)
+
+    @property
+    def way(self) -> tuple[str, ...]:
+        """The way to the word through the file."""
+        return tuple(part.replace("_", "-") for part in (self.group, self.name) if part)
 
 
 def machine_word_faults(
@@ -86,7 +91,7 @@ def machine_word_faults(
                 words=said, machine=machine.name,
                 proofs=tuple(dict.fromkeys(proof.name for proof in failed))),
         Message("with {usual} it is: write what the machine really has, and look whether it can do "
-                "this work", usual=usual)),)
+                "this work", usual=usual), machine.source.place(words[0].way)),)
 
 
 def _needed(

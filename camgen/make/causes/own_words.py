@@ -11,7 +11,7 @@ from camgen.messages import Message
 from camgen.proof.result import Proof
 from camgen.reader.motion import ReadProgram
 from camgen.shop.machine import Machine
-from camgen.shop.own_blocks import own_places
+from camgen.shop.own_blocks import OwnPlace, own_places
 
 __all__ = ["own_block_faults"]
 
@@ -53,14 +53,15 @@ def _done_so(
                          Message("{name}: {where}", name=proof.name, where=proof.where))
 
 
-def _fault(machine: Machine, own: tuple[str, str], what: Message) -> Fault:
+def _fault(machine: Machine, own: tuple[str, OwnPlace], what: Message) -> Fault:
     block, place = own
     return Fault(Message("'{block}' in {place} of machine file {machine}: {what}", block=block,
-                         place=place, machine=machine.name, what=what),
-                 Message("take it out there, or write what the control and the plan both allow"))
+                         place=place.name, machine=machine.name, what=what),
+                 Message("take it out there, or write what the control and the plan both allow"),
+                 machine.source.place(place.path))
 
 
-def _own(machine: Machine, program: ReadProgram, line: int) -> tuple[str, str] | None:
+def _own(machine: Machine, program: ReadProgram, line: int) -> tuple[str, OwnPlace] | None:
     """The own block that wrote a line, and its place; None where none did."""
     if not 0 < line <= len(program.lines):
         return None
@@ -72,10 +73,10 @@ def _own(machine: Machine, program: ReadProgram, line: int) -> tuple[str, str] |
 
 
 @lru_cache(maxsize=8)
-def _forms(machine: Machine) -> tuple[tuple[re.Pattern[str], str, str], ...]:
+def _forms(machine: Machine) -> tuple[tuple[re.Pattern[str], str, OwnPlace], ...]:
     forms = []
     for place in own_places(machine)[1:]:
         for block in place.blocks:
             parts = re.split(r"\{\w+\}", block.strip())
-            forms.append((re.compile(".*?".join(map(re.escape, parts))), block, place.name))
+            forms.append((re.compile(".*?".join(map(re.escape, parts))), block, place))
     return tuple(forms)

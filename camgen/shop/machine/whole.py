@@ -1,8 +1,8 @@
 """One machine, of all its words."""
 
-from typing import Final
+from typing import Final, Self
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
 from camgen.shop.machine.axes import LinearAxis, SecondRotary, Spindle, SpindleWords
 from camgen.shop.machine.change import CoolantWords, CutterChange, OffsetWords, RetractWords
@@ -19,7 +19,7 @@ from camgen.shop.machine.program import (
     Subprograms,
 )
 from camgen.shop.machine.zeros.probing import Probing
-from camgen.shop.model import FileModel, Positive
+from camgen.shop.model import FileModel, Positive, Source
 from camgen.tolerances import MERGED_WAY
 
 __all__ = ["MERGED_CORNER", "MERGED_PIECES", "Machine"]
@@ -82,6 +82,17 @@ class Machine(FileModel):
     optional_stop: bool = Field(True, description="the control knows M1")
     subprograms: Subprograms = Field(Subprograms.usual(), description="repeats")
     insert: Insertions = Field(Insertions.usual(), description="blocks of your own at named places")
+    _source: Source = PrivateAttr(default_factory=Source)
+
+    @property
+    def source(self) -> Source:
+        """The file it was read from."""
+        return self._source
+
+    def read_from(self, source: Source) -> Self:
+        """The same machine, read from ``source``."""
+        self._source = source
+        return self
 
     def axis(self, name: str) -> LinearAxis:
         """The linear axis called ``X``, ``Y`` or ``Z``."""
