@@ -329,7 +329,8 @@ def _not_faster(cutter: Cutter, own: Quantity | None, spindle: Spindle,
                     Message("common practice turns it at {most:g} rev/min at most",
                             most=own.high))),
         remedy if own.own else Message(
-            "{remedy}, or say highest-speed: as on its maker's sheet", remedy=remedy)))
+            "{remedy}, or say highest-speed: as on its maker's sheet", remedy=remedy),
+        hangs_on=("spindle.lowest",) if asked is None else ()))
 
 
 def plain_sense(width: float | None, depth: float | None, diameter: float) -> list[Fault]:

@@ -8,6 +8,7 @@ where the free end looks towards + of its axis. Lengths mm, angles degrees.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TypeAlias
 
 from camgen.dividing import Division, divide_at
@@ -199,7 +200,8 @@ def round_layout(job: Job, setup: RoundSetup, machine: Machine) -> RoundLayout:
     try:
         division = divide_at(angles or (0.0,), machine.dividing)
     except Refused as no:
-        raise Refused([Fault(fault.message, fault.remedy, place_of(job, setup, "held"))
+        raise Refused([replace(fault, place=place_of(job, setup, "held"),
+                               hangs_on=machine.dividing.divides_by)
                        for fault in no.faults]) from no
     last = part.cylinders[-1][2]
     return RoundLayout(

@@ -10,7 +10,7 @@ from camgen.faults import Fault, Refused, nearest
 from camgen.messages import Message
 from camgen.shipped import shipped_folder
 from camgen.shop.machine import Machine, contradictions
-from camgen.shop.model import Source
+from camgen.shop.model import WrittenIn
 from camgen.yamlfile import Document, read_yaml, validate
 
 __all__ = [
@@ -95,7 +95,7 @@ def read_machine(path: Path, name: str = "") -> Machine:
 
 def machine_of(document: Document) -> Machine:
     """The machine a document describes; Refused with every fault, each with line and column."""
-    machine = validate(Machine, document).read_from(Source(document))
+    machine = validate(Machine, document).read_from(WrittenIn(document))
     faults = [
         Fault(message, remedy, document.place(path))
         for path, message, remedy in contradictions(machine)

@@ -20,8 +20,8 @@ __all__ = [
     "Module",
     "NotNegative",
     "Positive",
-    "Source",
     "Speed",
+    "WrittenIn",
 ]
 
 # Job files mean the same whatever else is installed, and nobody waits for a search for plug-ins.
@@ -70,7 +70,7 @@ class FileModel(BaseModel):
         return cast(Self, cls.model_construct())
 
 
-class Source:
+class WrittenIn:
     """The file that a model was read from, or none.
 
     It is no part of what the file says: of two models that say the same each is the other, wherever
@@ -83,7 +83,7 @@ class Source:
         self.document = document
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Source)
+        return isinstance(other, WrittenIn)
 
     def __hash__(self) -> int:
         return 0

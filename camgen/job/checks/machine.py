@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Final
 
 from camgen.dividing import divide
 from camgen.faults import Fault, Refused, no_more
@@ -18,10 +17,6 @@ from camgen.messages import Message
 from camgen.shop.machine import Machine
 
 __all__ = ["head_faults", "setup_on_machine", "table_faults"]
-
-# By which of its words a head divides.
-_DIVIDES: Final = {"driven": ("dividing.increment", "dividing.worm-ratio", "dividing.pulses"),
-                   "by-hand": ("dividing.plates", "dividing.worm-ratio")}
 
 
 def setup_on_machine(
@@ -109,7 +104,7 @@ def head_faults(
     try:
         divide(bench.tooth.sizes.teeth, machine.dividing)
     except Refused as no:
-        yield from (replace(fault, hangs_on=_DIVIDES[machine.dividing.kind]) for fault in moved(
+        yield from (replace(fault, hangs_on=machine.dividing.divides_by) for fault in moved(
             no, bench.place(bench.part.word, bench.part.count_word)))
     arrangement = dividing.arrangement or machine.dividing.arrangement
     axis, infeed = machine.axis(arrangement.along[1]), machine.axis(arrangement.infeed[1])

@@ -94,6 +94,11 @@ class DrivenHead(FileModel):
         ),
     )
 
+    @property
+    def divides_by(self) -> tuple[str, ...]:
+        """The words of its file that say which angles it comes to."""
+        return "dividing.increment", "dividing.worm-ratio", "dividing.pulses"
+
     @field_validator("errors")
     @classmethod
     def one_turn(cls, errors: Errors) -> Errors:
@@ -125,6 +130,11 @@ class HandHead(FileModel):
             "in, and read back from there"
         ),
     )
+
+    @property
+    def divides_by(self) -> tuple[str, ...]:
+        """The words of its file that say which angles it comes to."""
+        return "dividing.plates", "dividing.worm-ratio"
 
     @field_validator("stop_spindle", mode="before")
     @classmethod

@@ -19,7 +19,7 @@ from camgen.shop.machine.program import (
     Subprograms,
 )
 from camgen.shop.machine.zeros.probing import Probing
-from camgen.shop.model import FileModel, Positive, Source
+from camgen.shop.model import FileModel, Positive, WrittenIn
 from camgen.tolerances import MERGED_WAY
 
 __all__ = ["MERGED_CORNER", "MERGED_PIECES", "Machine"]
@@ -82,14 +82,14 @@ class Machine(FileModel):
     optional_stop: bool = Field(True, description="the control knows M1")
     subprograms: Subprograms = Field(Subprograms.usual(), description="repeats")
     insert: Insertions = Field(Insertions.usual(), description="blocks of your own at named places")
-    _source: Source = PrivateAttr(default_factory=Source)
+    _source: WrittenIn = PrivateAttr(default_factory=WrittenIn)
 
     @property
-    def source(self) -> Source:
+    def source(self) -> WrittenIn:
         """The file it was read from."""
         return self._source
 
-    def read_from(self, source: Source) -> Self:
+    def read_from(self, source: WrittenIn) -> Self:
         """The same machine, read from ``source``."""
         self._source = source
         return self

@@ -34,7 +34,8 @@ def lying_faults(
                                 "through it", whose=whose, word=word, name=machine.name),
                         Message("an arrangement with infeed: -Z, or a machine file without that"),
                         job_file.place(*at, "dividing",
-                                       *(("arrangement", "infeed") if own is not None else ())))
+                                       *(("arrangement", "infeed") if own is not None else ())),
+                        _standing(machine, own))
     if lies is None or arrangement is None or arrangement.across == lies:
         return
     whose = Message("the job's") if own is not None else Message("the machine file's")
@@ -45,7 +46,8 @@ def lying_faults(
                         "file, or none, where the spindle can be turned so", lies=lies,
                         across=arrangement.across),
                 job_file.place(*at, "dividing",
-                               *(("arrangement", "across") if own is not None else ())))
+                               *(("arrangement", "across") if own is not None else ())),
+                ("spindle.lies", *_heads(own)))
 
 
 def round_lying_faults(
@@ -63,7 +65,8 @@ def round_lying_faults(
                             name=machine.name),
                     Message("an arrangement with infeed: -Z, or a machine file without that"),
                     job_file.place(*at, "held",
-                                   *(("arrangement", "infeed") if own is not None else ())))
+                                   *(("arrangement", "infeed") if own is not None else ())),
+                    _standing(machine, own))
     lies = machine.spindle.lies
     for number, step in enumerate(setup.steps):
         cutter = job_file.job.cutters.get(step.cutter)
@@ -80,7 +83,19 @@ def round_lying_faults(
                         "machine file, or none, where the spindle can be turned so",
                         word="across" if record_of(cutter).on_arbor else "infeed", lies=lies,
                         needs=needs),
-                job_file.place(*at, "steps", number, step.kind, "cutter"))
+                job_file.place(*at, "steps", number, step.kind, "cutter"),
+                ("spindle.lies", *_heads(own)))
+
+
+def _standing(machine: Machine, own: Arrangement | None) -> tuple[str, ...]:
+    """The words that draw a cutter up through the work."""
+    up = "change.way" if machine.change.way == "automatic" else "offsets.stands-at"
+    return up, *_heads(own)
+
+
+def _heads(own: Arrangement | None) -> tuple[str, ...]:
+    """The machine file's word of the arrangement, where the job has not its ``own``."""
+    return () if own is not None else ("dividing.arrangement",)
 
 
 def _drawn_up_by(machine: Machine) -> str:
