@@ -109,7 +109,8 @@ def test_places_may_leave_out_the_word_of_the_step() -> None:
 def test_a_fault_that_knows_its_path_is_given_its_line() -> None:
     job_file = read()
     fault = job_file.located(Fault("too deep", "", Place(path="setups[0].steps[0].dimple.depth")))
-    assert fault.place == Place("a.yaml", 15, 39, "setups[0].steps[0].dimple.depth")
+    assert fault.place == Place("a.yaml", 15, 39, "setups[0].steps[0].dimple.depth",
+                                ("setup one", "step 1 (dimple)", "depth"))
     elsewhere = Fault("other", "", Place(file="b.yaml", line=3, path="x"))
     assert job_file.located(elsewhere) is elsewhere
     assert job_file.located(Fault("nowhere")) == Fault("nowhere")

@@ -249,7 +249,7 @@ def test_a_set_that_came_meanwhile_is_not_written_over(
     house: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """However late the other writes: here between the look at the folder and the writing."""
-    from camgen.commands import make as command
+    from camgen.commands.terminal import written as command
 
     real = command.no_longer_made
     others = {"report.json": b"{}", "sheet.html": b"another's"}

@@ -17,7 +17,7 @@ from planting.harness import Made, made
 from preview_scenes import outside, overlaps
 from sampling import sampled
 
-from camgen.commands.make import _draw_failures
+from camgen.commands import make
 from camgen.commands.read import read
 from camgen.make.variants import Wish
 from camgen.preview.failure import board_of_failure, draw_failure
@@ -194,14 +194,19 @@ def test_reading_with_a_job_draws_each_failure_beside_the_picture(tmp_path: Path
 
 
 @pytest.mark.long
-def test_checking_draws_what_fails_of_each_setup(tmp_path: Path) -> None:
+def test_checking_draws_what_fails_of_each_setup(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     proved = proved_demo("third-wheel", Wish())
     evidence, proofs = changed("teeth", "Y0.444", "Y0.644")
     spoiled = tuple(
         replace(setup, evidence=evidence, proofs=proofs) if setup.name == "teeth" else setup
         for setup in proved.setups
     )
-    _draw_failures(replace(proved, setups=spoiled), tmp_path)
+    monkeypatch.setattr(make, "proved_job", lambda *_: replace(proved, setups=spoiled))
+    result = CliRunner().invoke(make.check, [str(JOBS / "third-wheel.yaml"), "--pictures",
+                                             str(tmp_path)])
+    assert result.exit_code == 3, result.output
     failed = sum(not proof.holds for proof in proofs)
     drawn = sorted(path.name for path in tmp_path.iterdir())
     assert drawn == [f"third-wheel-teeth-failure-{n}.png" for n in range(1, min(failed, 6) + 1)]

@@ -38,6 +38,7 @@ ANSWERS = (
     "library compare jobs/seconds-pinion.yaml",
     "library pack jobs/seconds-pinion.yaml --to packed.zip",
     "library unpack packed.zip --to other", "words setups", "schema --out s.json",
+    "guide", "guide trade-words", "materials", "materials brass", "cutters",
 )
 
 

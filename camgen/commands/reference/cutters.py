@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from camgen.commands.terminal.screen import aligned, in_spoken, tell
+from camgen.commands.terminal.screen import in_spoken, narrowed, tell
 from camgen.messages import Message
 from camgen.shop.cutters import RECORDS, cutter_text, own_cutters
 from camgen.shop.cutters.records import CutterRecord, End, Way
@@ -31,13 +31,13 @@ def cutters() -> None:
         Message("kind"), Message("what it is"), Message("edges"), Message("stands out"),
         Message("rev/min at most"), Message("goes down"))]]
     rows += [_row(record) for record in RECORDS.values()]
-    for line in aligned(rows):
+    for line in narrowed(rows, 1, 4, 2):
         click.echo(line)
     tell(Message("What stands out is in diameters, where a job does not say reach."))
     if own:
         tell(Message("\nOf this workshop:"))
         for name, cutter in own.items():
-            click.echo(f"  {name}: {cutter_text(cutter)}")
+            tell(f"  {name}: {cutter_text(cutter)}", rest="    ")
 
 
 def _row(record: CutterRecord) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from camgen.commands.terminal.screen import aligned, in_spoken, tell
+from camgen.commands.terminal.screen import in_spoken, narrowed, tell
 from camgen.messages import Message, tabled
 from camgen.shop.materials import Material, also_called, find_material, material_names
 from camgen.shop.tables import source
@@ -37,7 +37,7 @@ def materials(name: str) -> None:
              "g/cm³", in_spoken(Message("also"))]]
     rows += [[one.name, in_spoken(one.title), _speed(one, "hss"), _speed(one, "carbide"),
               f"{one.density.value:g}", ", ".join(also_called(one.name)[:2])] for one in every]
-    for line in aligned(rows):
+    for line in narrowed(rows, 5, 1):
         click.echo(line)
     tell(Message("Surface speeds to begin with, m/min, for cutters of each material. With every "
                  "figure and its source:  camgen materials {name}", name=every[0].name))

@@ -20,9 +20,8 @@ from camgen.signs import in_one_line, shown
 if TYPE_CHECKING:
     from camgen.words import Words
 
-__all__ = ["aligned", "begin_speaking", "columns", "heard", "in_spoken", "job_called",
-           "speak_as_job", "spoken",
-           "tell", "wrapped", "wrong_use"]
+__all__ = ["aligned", "begin_speaking", "columns", "heard", "in_spoken", "job_called", "narrowed",
+           "speak_as_job", "spoken", "tell", "wrapped", "wrong_use"]
 
 _WIDEST = 100
 _NARROWEST = 40
@@ -131,6 +130,23 @@ def wrapped(line: str, width: int, rest: str = "  ") -> list[str]:
     indent = line[:len(line) - len(line.lstrip())]
     return textwrap.wrap(line, width, subsequent_indent=indent + rest, break_long_words=False,
                          break_on_hyphens=False)
+
+
+def narrowed(rows: Sequence[Sequence[str]], *least: int) -> list[str]:
+    """The same, without the columns ``least`` (by number, the first to go first) as far as the
+    window is too narrow for all.
+
+    >>> narrowed([["a", "b"]], 1)
+    ['a  b']
+    """
+    kept = list(range(len(rows[0])))
+    lines = aligned(rows)
+    for column in least:
+        if max(map(len, lines)) <= columns():
+            break
+        kept.remove(column)
+        lines = aligned([[row[one] for one in kept] for row in rows])
+    return lines
 
 
 def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
