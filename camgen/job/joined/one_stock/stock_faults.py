@@ -14,6 +14,7 @@ from camgen.messages import Message
 from camgen.part.declaration import MakesFace, SetsZero
 from camgen.part.plates.plate import Plate
 from camgen.shop.cutters import Cutter
+from camgen.tolerances import LEAST_INCREMENT
 from camgen.yamlfile import Document
 
 __all__ = ["part_faults", "together_faults", "word_faults"]
@@ -102,7 +103,7 @@ def part_faults(
         yield Fault(Message("{job} finds its zero with a probe, and the zero of this stock is not "
                             "its own", job=called),
                     Message("leave its probe steps out"), place)
-    if abs(setup.stock.thickness - words.stock.thickness) > 1e-9:
+    if abs(setup.stock.thickness - words.stock.thickness) > LEAST_INCREMENT:
         yield Fault(Message("{job} is made from stock of {own:g} mm, and this stock is {this:g} mm "
                             "thick", job=words.pieces[number].job, own=setup.stock.thickness,
                             this=words.stock.thickness),
