@@ -36,6 +36,9 @@ class Mill:
     scales: tuple[float, float, float] = (1.0, 1.0, 1.0)
     squareness: float = 0.0
     head: Callable[[float], float] = lambda angle: 0.0
+    # What a slide stands farther on by, for its place as ISO 841 counts, and what words count by.
+    off: tuple[Callable[[float], float], ...] = (lambda at: 0.0,) * 3
+    senses: tuple[int, int, int, int] = (1, 1, 1, 1)
     told: list[float] = field(default_factory=lambda: [0.0, 0.0, 50.0])
     slides: list[float] = field(default_factory=lambda: [0.0, 0.0, 50.0])
     angle: float = 0.0
@@ -44,7 +47,8 @@ class Mill:
 
     def place(self) -> tuple[float, float, float]:
         """Where the cutter is."""
-        x, y, z = (slide * scale for slide, scale in zip(self.slides, self.scales, strict=True))
+        x, y, z = (slide * scale + off(slide) - off(0.0) for slide, scale, off in
+                   zip(self.slides, self.scales, self.off, strict=True))
         lean = math.radians(self.squareness)
         return x - y * math.sin(lean), y * math.cos(lean), z
 
@@ -69,15 +73,16 @@ class Mill:
                 continue
             motion = next((code for code in codes if code in ("G0", "G1", "G2", "G3")), motion)
             if "A" in words:
-                self.angle = float(words["A"])
-            there = [float(words[name]) if name in words else self.told[axis]
+                self.angle = self.senses[3] * float(words["A"])
+            there = [self.senses[axis] * float(words[name]) if name in words else self.told[axis]
                      for axis, name in enumerate("XYZ")]
             if not any(name in words for name in "XYZIJ"):
                 continue
             before = self.place()
             if motion in ("G2", "G3"):
-                self._round(there, float(words.get("I", 0)), float(words.get("J", 0)),
-                            motion == "G2")
+                self._round(there, self.senses[0] * float(words.get("I", 0)),
+                            self.senses[1] * float(words.get("J", 0)),
+                            (motion == "G2") == (self.senses[0] == self.senses[1]))
             else:
                 for axis in range(3):
                     self._go(axis, there[axis])

@@ -168,6 +168,22 @@ def test_a_job_whose_leaves_cannot_be_had_is_refused_by_its_words() -> None:
     assert "10 divisions are no whole numbers of the head's steps, 24 to a turn" in str(no.value)
 
 
+@pytest.mark.parametrize("along", ["-X", "+X"])
+def test_one_that_turns_the_other_way_is_set_up_the_other_way_round(along: str) -> None:
+    """What the refusal advises is made and proved, every leaf at its angle."""
+    stands = f"arrangement: {{along: {along}, infeed: +Y, across: Z}}"
+    words = HEAD.replace("take-up: 0", f"take-up: 0, {stands}")
+    with pytest.raises(Refused) as no:
+        machine_with("plain-iso", words.replace("take-up: 0", "take-up: 0, sense: reversed"))
+    [fault] = no.value.faults
+    other = re.search(r"sense: iso and arrangement: along: ([-+]X)", str(fault.remedy))
+    assert other is not None
+    assert other[1] != along
+    made = _made("plain-iso", words.replace(f"along: {along}", f"along: {other[1]}"), (0,))
+    assert made.failed() == {}
+    assert made.every_failed() == []
+
+
 def test_show_tells_the_pulses() -> None:
     said = " ".join(in_sentences(machine_with("plain-iso", ANSWERED)))
     assert ("turned by M21, a step at each, 20 to a turn, always the same way, waited for by M22"

@@ -133,12 +133,29 @@ def _measured(machine: Machine) -> Iterator[Message]:
         if axis.errors:
             yield Message("{axis} has a table of errors of {count} places; programs put them "
                           "right.", axis=name, count=len(axis.errors))
+            if axis.sense == "reversed":
+                yield Message(
+                    "Its places and errors count as ISO 841 says, against the words of {axis}: at "
+                    "the word {word:g} the slide stands at {place:g} of the table.", axis=name,
+                    word=_plain_zero(axis.errors_zero - axis.errors[-1][0]),
+                    place=axis.errors[-1][0])
     if machine.squareness:
         yield Message("From X to Y are {angle:.5g} degrees; programs put that right.",
                       angle=90.0 + machine.squareness)
     if isinstance(machine.dividing, DrivenHead) and machine.dividing.errors:
         yield Message("The head has a table of errors of {count} places; programs put them right.",
                       count=len(machine.dividing.errors))
+        if machine.dividing.sense == "reversed":
+            place = machine.dividing.errors[-1][0]
+            yield Message(
+                "Its angles and errors count as ISO 841 says, against the words of the head: told "
+                "{word}{angle:g}, it stands at {place:g} of the table.",
+                word=machine.dividing.letter, angle=_plain_zero(-place), place=place)
+
+
+def _plain_zero(figure: float) -> float:
+    """A figure without the sign of nothing."""
+    return figure + 0.0
 
 
 def _spindle(machine: Machine) -> Iterator[Message]:

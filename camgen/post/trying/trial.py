@@ -277,7 +277,7 @@ def things_to_watch(machine: Machine, files: tuple[str, ...]) -> tuple[Watch, ..
              "automatic": Message("the changer brings cutter 1"),
              "one-program-each": Message("each program names its cutter in a comment"),
              }[machine.change.way],
-            "change.way, change.word, change.message",
+            "change.way, change.word, change.message, change.with-offset",
         ),
         Watch(
             Message("spindle"),

@@ -35,7 +35,7 @@ class LinearAxis(FileModel):
         (),
         description=(
             "instead of scale, as measured: places told, mm, and by how many mm the slide then "
-            "stands farther on"
+            "stands farther on; both counted as ISO 841 says, also where sense is reversed"
         ),
     )
     errors_zero: float = Field(

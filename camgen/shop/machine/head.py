@@ -90,7 +90,8 @@ class DrivenHead(FileModel):
         (),
         description=(
             "as measured over one turn: angles told from the head's own zero, degrees, and by how "
-            "many arc-seconds it then stands farther on"
+            "many arc-seconds it then stands farther on; both counted as ISO 841 says, also where "
+            "sense is reversed"
         ),
     )
 

@@ -61,11 +61,14 @@ def _beside(machine: Machine, head: DrivenHead) -> Iterator[Contradiction]:
         yield (("dividing", "take-up"),
                Message("a head that turns by its own steps, one way, has nothing to take up"),
                Message("write take-up: 0 beside rotary.way by-pulse"))
+    along = head.arrangement.along
     if head.sense == "reversed":
         yield (("dividing", "sense"),
                Message("turning one way only, against ISO 841, every space would be reached the "
                        "long way"),
-               Message("leave sense out, and set the head up so that it turns as ISO 841 says"))
+               Message("set the head up the other way round and write for it sense: iso and "
+                       "arrangement: along: {along}, or turn its sense by its own switch",
+                       along=("-" if along[0] == "+" else "+") + along[1]))
     for word, said in (("limits", head.limits is not None), ("errors", bool(head.errors))):
         if said:
             yield (("dividing", word),
