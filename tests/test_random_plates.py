@@ -83,7 +83,7 @@ def test_many_plates_are_proved_or_refused(first: int, tmp_path: Path) -> None:
 @pytest.mark.parametrize(("place", "machine"), sampled(enumerate(MACHINES), 4, 2))
 def test_plates_on_the_other_machine_files(place: int, machine: str, tmp_path: Path) -> None:
     """Two plates, of other kinds on each: proved, or refused in words of the job."""
-    for more in (5, 12):
+    for more in (6, 16):
         made(37 * place + more, tmp_path, machine)
 
 

@@ -211,7 +211,7 @@ def test_more_left_than_said_fails_its_proof() -> None:
     from camgen.plan import plan_job
     from camgen.post.writer import write_programs
     from camgen.proof import gather
-    from camgen.proof.flat.corners_left import prove_corners_left
+    from camgen.proof.flat.left_by_hand import prove_corners_left
     from camgen.reader import read_program
 
     text = TEXT.format(outline=words(STAR, ", inside-corners: left"), more="", cutter=CUTTER)

@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from camgen.arrays import Floats
-from camgen.clearing.ground import COSINES, SINES, Ground, sizes
+from camgen.clearing.ground import COSINES, SINES, Ground, leading, sizes
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.shapes.path import Point
@@ -22,13 +22,17 @@ __all__ = ["beside_wall", "is_clear_between", "place_beside"]
 GRAZE = 0.15
 # So many where there is no better place.
 LOOSE = 0.75
+# A way into a pass is planned for metal twice as wide as a pass takes; it meets so much more for no
+# longer than this share of the cutter's radius.
+WIDER, MORE, LONGEST = 2.0, 1.15, 0.9
 
 
 def place_beside(ground: Ground, points: Floats, radial_depth: float) -> Point | None:
     """A place on cleared ground from which a pass along ``points`` is begun.
 
     The nearest there is, one from which the pass goes on nearly straight before others; none where
-    metal stands under the cutter's end wherever it might be set down.
+    metal stands under the cutter's end wherever it might be set down, or the way from there would
+    be a slot.
     """
     start = points[0]
     way = points[1] - start
@@ -40,13 +44,30 @@ def place_beside(ground: Ground, points: Floats, radial_depth: float) -> Point |
     allowed = ground.allows(places) & ground.allows((places + start) / 2)
     straight = np.tile(-(around @ way), len(far))
     cost = np.round(np.repeat(far, len(around)) * (1.0 - 0.4 * straight), 9)
+    order = np.argsort(cost, kind="stable")
     for most in (GRAZE, LOOSE):
-        clear = allowed & (bite <= most * ground.spacing)
-        if clear.any():
-            return Point(*map(float, places[int(np.argmin(np.where(clear, cost, np.inf)))]))
+        clear = order[(allowed & (bite <= most * ground.spacing))[order]]
+        for place in places[clear]:
+            if _is_no_slot(ground, place, start, radial_depth):
+                return Point(*map(float, place))
     # Where there is no room for another place, as in a slot that was cut on the way down.
     stands = ground.deepest_under(points[:1])[0]
     return Point(*map(float, start)) if stands <= LOOSE * ground.spacing else None
+
+
+def _is_no_slot(ground: Ground, place: Floats, start: Floats, radial_depth: float) -> bool:
+    """Whether a way into a pass meets no more than it is planned for, but for a short stretch."""
+    far = math.dist(place, start)
+    if far <= LONGEST * ground.radius:
+        return True
+    count = math.ceil(far / ground.spacing) + 1
+    points = place + (start - place) * np.linspace(0.0, 1.0, count)[:, None]
+    ways = np.broadcast_to((start - place) / far, points.shape)
+    most = MORE * math.acos(max(-1.0, 1 - WIDER * radial_depth / ground.radius))
+    over = leading(ground.metal_round(points), ways) > most
+    ends = np.flatnonzero(np.diff(np.concatenate(([False], over, [False])).astype(np.int8)))
+    longest = (ends[1::2] - ends[::2]).max(initial=0) * far / (count - 1)
+    return bool(longest <= LONGEST * ground.radius)
 
 
 def beside_wall(ground: Ground, points: Floats, radial_depth: float) -> Point:

@@ -45,13 +45,17 @@ class Clamp:
 class Tab:
     """A bridge left standing at a wall: within ``radius`` of ``x, y`` metal stays up to ``top``.
 
-    In the part's frame, the same on every piece.
+    In the part's frame, the same on every piece. It stands whole from ``ends`` to ``ends``, both x
+    and y on the way of the cutter that finishes the wall: from its middle to its middle where no
+    more than a skin stands. ``until`` is the number of the step that is to go through it, if any.
     """
 
     x: float
     y: float
     radius: float
     top: float
+    ends: tuple[tuple[float, float], tuple[float, float]] | None = None
+    until: int | None = None
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,11 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from camgen.proof.evidence import Evidence, FlatEvidence, HeadEvidence, RoundEvidence, gather
-from camgen.proof.flat.corners_left import prove_corners_left
 from camgen.proof.flat.facing import prove_facing
 from camgen.proof.flat.flat_removal import prove_flat_removal
 from camgen.proof.flat.floors import prove_floors
 from camgen.proof.flat.holes.holes_made import prove_concentric, prove_within_limits
+from camgen.proof.flat.left_by_hand import prove_corners_left, prove_tabs_whole
 from camgen.proof.flat.load.engagement import prove_engagement
 from camgen.proof.flat.load.full_feed import prove_full_feed
 from camgen.proof.flat.load.passes import prove_flat_passes
@@ -154,6 +154,7 @@ def prove_flat(evidence: FlatEvidence) -> Iterator[Proof]:
     yield from prove_facing(evidence)
     yield from prove_flat_removal(evidence)
     yield from prove_corners_left(evidence)
+    yield from prove_tabs_whole(evidence)
     yield from prove_concentric(evidence)
     yield from prove_within_limits(evidence)
     yield from prove_floors(evidence)

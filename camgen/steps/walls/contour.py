@@ -31,7 +31,15 @@ from camgen.steps.holes.which_holes import bottom_through, edges_too_short
 from camgen.steps.kind import FlatBench, PlannedStep
 from camgen.steps.moving import Feeds, above, away, enter, follow, laps, leads, shifted
 from camgen.steps.walls.corners import left_notes
-from camgen.steps.walls.tabs import TabWords, height_at, lifted, tab_middles
+from camgen.steps.walls.tabs import (
+    TabWords,
+    beads,
+    half_over,
+    height_at,
+    lifted,
+    tab_ends,
+    tab_middles,
+)
 from camgen.steps.walls.thin import crowded_faults, thin_faults, thin_remarks
 from camgen.steps.walls.walls_again import again_faults, cut_later
 from camgen.tolerances import AREA_CHORD
@@ -234,12 +242,13 @@ def tabs_left(
     bench: FlatBench, words: ContourWords, cuts: Sequence[ContourCut]
 ) -> tuple[Tab, ...]:
     """What tabs or skin leave on one piece, for those who hold the work against the job."""
+    until = cut_later(bench)
     if words.kept_skin is not None:
         top = bench.layout.bottom + words.kept_skin
         return tuple(
-            Tab(x, y, radius, top)
+            Tab(x, y, radius, top, ((x, y), (x, y)), until)
             for cut in cuts
-            for (x, y), radius in _beads(cut.last, bench.cutter.diameter)
+            for (x, y), radius in beads(cut.last, bench.cutter.diameter)
         )
     if words.tabs is None:
         return ()
@@ -248,15 +257,8 @@ def tabs_left(
     across = bench.cutter.diameter + finish_left(bench, words)
     reach = math.hypot(along, across)
     top = bench.layout.bottom + words.tabs.height
-    return tuple(Tab(tab.x, tab.y, reach, top) for cut in cuts for tab in cut.tabs)
-
-
-def _beads(path: Path, cutter_diameter: float) -> list[tuple[Point, float]]:
-    """Circles along a path that together hold all that a cutter there leaves beneath it."""
-    count = math.ceil(path.length / (2 * cutter_diameter))
-    apart = path.length / count
-    radius = math.hypot(apart / 2, cutter_diameter)
-    return [(path.at(number * apart), radius) for number in range(count)]
+    return tuple(Tab(tab.x, tab.y, reach, top, tab_ends(cut.last, tab, words.tabs.width), until)
+                 for cut in cuts for tab in cut.tabs)
 
 
 def lead_radius(path: Path, radius: float, room: float) -> float:
@@ -293,7 +295,8 @@ class _Way:
         if not wall.tabs:
             return None
         over = [path.nearest(tab) for tab in wall.tabs]
-        return partial(lifted, middles=over, half=self.tab_half, top=self.tab_top)
+        half = half_over(path, wall.last, wall.tabs, self.rough.radius, self.tab_half)
+        return partial(lifted, middles=over, half=half, top=self.tab_top)
 
     def led_in(self, wall: ContourCut, level: float) -> float:
         """How deep the last pass at ``level`` is led in and off: above a tab that lies there."""

@@ -13,7 +13,12 @@ from camgen.shapes.path import ArcTo, Path, Point
 from camgen.shop.model import FileModel, Length
 from camgen.tolerances import SAME_POINT
 
-__all__ = ["TabWords", "height_at", "lifted", "tab_middles"]
+__all__ = ["TabWords", "half_lifted", "height_at", "lifted", "tab_ends", "tab_middles"]
+
+
+# A tab on a curve is lifted over a little longer where an end of it would be so much short, mm.
+# Half the increment of most machines.
+BARELY = 0.0005
 
 
 class TabWords(FileModel):
@@ -53,6 +58,68 @@ def tab_middles(
 
     first = max((spacing * share / 48 for share in range(48)), key=room)
     return tuple(path.at(first + number * spacing) for number in range(tabs.count))
+
+
+def tab_ends(
+    path: Path, middle: Point, width: float
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The two ends of what stands ``width`` mm wide about a place on a closed path, straight.
+
+    >>> from camgen.shapes.path import polygon
+    >>> tab_ends(polygon([(0, 0), (4, 0), (4, 4), (0, 4)]), Point(2, 0), 1.0)
+    ((1.5, 0.0), (2.5, 0.0))
+    """
+    at, half = path.nearest(middle), min(width, path.length / 2) / 2
+    before, after = (path.at((at + side * half) % path.length) for side in (-1, 1))
+    x, y = after.x - before.x, after.y - before.y
+    long = math.hypot(x, y)
+    out_x, out_y = (half * x / long, half * y / long) if long else (0.0, 0.0)
+    return (middle.x - out_x, middle.y - out_y), (middle.x + out_x, middle.y + out_y)
+
+
+def half_lifted(
+    path: Path, at: float, ends: tuple[tuple[float, float], tuple[float, float]], radius: float,
+    half: float,
+) -> float:
+    """How far either side of ``at`` mm along a closed path a cutter of ``radius`` is to be lifted,
+    so that it clears what stands between ``ends``: ``half`` mm, or more where the path is bent.
+
+    >>> from camgen.shapes.path import circle
+    >>> about = circle(Point(0, 0), 1.0)
+    >>> round(half_lifted(about, 0.0, ((1.0, -0.1), (1.0, 0.1)), 0.5, 0.6), 3)
+    0.615
+    """
+    (x, y), (u, v) = ends
+    wide = math.dist(*ends)
+    for _ in range(12):
+        if half >= path.length / 2:
+            break
+        nearest = math.inf
+        for side in (-1, 1):
+            place = path.at((at + side * half) % path.length)
+            along = ((place.x - x) * (u - x) + (place.y - y) * (v - y)) / wide if wide else 0.0
+            share = min(max(along / wide, 0.0), 1.0) if wide else 0.0
+            nearest = min(nearest, math.dist(place, (x + share * (u - x), y + share * (v - y))))
+        if nearest >= radius - BARELY:
+            break
+        half += radius - nearest
+    return half
+
+
+def beads(path: Path, cutter_diameter: float) -> list[tuple[Point, float]]:
+    """Circles along a path that together hold all that a cutter there leaves beneath it."""
+    count = math.ceil(path.length / (2 * cutter_diameter))
+    apart = path.length / count
+    radius = math.hypot(apart / 2, cutter_diameter)
+    return [(path.at(number * apart), radius) for number in range(count)]
+
+
+def half_over(
+    path: Path, last: Path, tabs: Sequence[Point], radius: float, half: float
+) -> float:
+    """The same for all tabs whose middles lie on ``last``, along another path beside it."""
+    return max(half_lifted(path, path.nearest(tab), tab_ends(last, tab, 2 * (half - radius)),
+                           radius, half) for tab in tabs)
 
 
 def _off(distance: float, place: float, length: float) -> float:
