@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import yaml
 from sampling import sampled
 
 from camgen.faults import Refused
@@ -32,6 +33,7 @@ from camgen.values import dataclass
 from camgen.words import words
 
 JOBS = shipped_folder("jobs")
+MACHINES = sorted(path.stem for path in shipped_folder("postprocessors").glob("*.yaml"))
 DEMOS = sorted(path.stem for path in JOBS.glob("*.yaml") if not path.name.endswith(".proof.yaml"))
 
 
@@ -83,6 +85,65 @@ def test_unharmed_texts_hold(wheel: Shown) -> None:
 ], 4))
 def test_no_demo_shows_otherwise_than_it_says(job: str, wish: dict[str, Any]) -> None:
     assert shown(JOBS / f"{job}.yaml", **wish).parted() == []
+
+
+# A cutter that is at work for seconds beside changes and dwells of minutes.
+SHORT = """
+job: short plate
+material: brass-leaded
+plate:
+  thickness: 1.0
+  outline: {rectangle: [10, 6]}
+  holes: {pins: {diameter: 0.8, at: [[-3.2, 1.6], [3, -1]]}}
+  jewels: {third: {diameter: 1.2, at: [[1, 1]], depth: 0.5, through: 0.8}}
+cutters:
+  cone: {kind: spot-drill, diameter: 2.0, point-angle: 90, reach: 6, material: carbide}
+  d08: {kind: drill, diameter: 0.8, flute-length: 6, reach: 8, material: hss}
+  fine: {kind: end-mill, diameter: 0.6, flutes: 3, flute-length: 1.4, reach: 1.8,
+         material: carbide}
+setups:
+  - name: plate
+    stock: {sheet: [20, 16], thickness: 1.0}
+    holding: {by: shellac on brass, carrier: brass, carrier-thickness: 4, cut-into: 0.3,
+              holds-slugs: true}
+    steps:
+      - spot: {cutter: cone}
+      - drill: {cutter: d08}
+      - bore: {cutter: fine, holes: [third], drilled: 0.8}
+      - outline: {cutter: fine}
+"""
+CHANGES = ["change: {way: automatic}\noffsets: {length: table}",
+           "change: {way: automatic, with-offset: [2, 2], word: null, offset-ended-by: T0000}\n"
+           "offsets: {length: table}\nretract: {way: machine, machine-z: 0}",
+           "spindle-words: {warm-up: [[2000, 60], [9000, 60]]}",
+           "change: {seconds: 900}"]
+
+
+@pytest.mark.parametrize("base", [
+    one if one == "with-cycles" else pytest.param(one, marks=pytest.mark.long) for one in MACHINES])
+def test_a_plate_cut_in_seconds_shows_what_it_says_on_every_machine(
+    base: str, tmp_path: Path
+) -> None:
+    (tmp_path / "short.yaml").write_text(SHORT, encoding="utf-8")
+    assert shown(tmp_path / "short.yaml", post=base).parted() == []
+
+
+@pytest.mark.parametrize("said", CHANGES)
+def test_changes_and_dwells_longer_than_the_work_are_told_with_their_steps(
+    said: str, tmp_path: Path
+) -> None:
+    (tmp_path / "short.yaml").write_text(SHORT, encoding="utf-8")
+    plain = yaml.safe_load((shipped_folder("postprocessors") / "plain-iso.yaml").read_text())
+    for group, words_of in yaml.safe_load(said).items():
+        plain[group] = {**(plain.get(group) or {}), **words_of}
+    (tmp_path / "mine.yaml").write_text(yaml.safe_dump({**plain, "name": "mine"}))
+    made = shown(tmp_path / "short.yaml", post=str(tmp_path / "mine.yaml"))
+    assert made.parted() == []
+    change = made.proved.machine.change.seconds
+    for number, step in enumerate(made.output.report["steps"]):
+        # The outline goes on with the cutter of the bore.
+        assert step["seconds"] - step["moving"] >= (0.0 if number == 3 else change) - 0.1
+        assert step["seconds"] - step["moving"] < (0.0 if number == 3 else change) + 130.0
 
 
 @pytest.mark.long

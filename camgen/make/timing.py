@@ -50,9 +50,16 @@ def setup_time(evidence: Evidence, titles: tuple[str, ...]) -> TimeAccount:
     time = motion_seconds(machine, **_course(evidence))
     parts = list(motion_parts(time, motion.kind, names))
     spent: dict[tuple[str, TimeKind], float] = {}
+    cutters = ([one.cutter_number for one in evidence.moves.sections]
+               if evidence.moves is not None and titles else [])
+    reached = 0
     for wait in waits(events_in_order(evidence.programs), machine):
         kind: TimeKind = "dwell" if wait.kind == "dwell" else "cutter change"
         name = names[min(wait.before, len(names) - 1)] if names else ""
+        if wait.cutter and wait.cutter in cutters[reached:]:
+            # A change belongs to the step that its cutter is put in for, whatever moves before.
+            reached = cutters.index(wait.cutter, reached)
+            name, reached = titles[reached], reached + 1
         spent[name, kind] = spent.get((name, kind), 0.0) + wait.seconds
     parts += [TimePart(name, kind, seconds) for (name, kind), seconds in spent.items()]
     return TimeAccount(tuple(parts))

@@ -15,13 +15,15 @@ __all__ = ["Wait", "events_in_order", "halts", "waits"]
 class Wait:
     """Time without motion, ``seconds``: a dwell, or a change of cutter; ``before`` which piece.
 
-    ``line`` is that of its block, from 1, in its own program.
+    ``line`` is that of its block, from 1, in its own program. ``cutter`` is the number of the one
+    put in, 0 where none is.
     """
 
     before: int
     kind: EventKind
     seconds: float
     line: int
+    cutter: int = 0
 
 
 def events_in_order(programs: Sequence[ReadProgram]) -> list[tuple[int, Event]]:
@@ -50,5 +52,6 @@ def waits(events: Iterable[tuple[int, Event]], machine: Machine) -> list[Wait]:
         seconds = (event.value if event.kind == "dwell" else
                    machine.change.seconds if event.kind == "cutter-change" else 0.0)
         if seconds > 0:
-            found.append(Wait(before, event.kind, seconds, event.line))
+            found.append(Wait(before, event.kind, seconds, event.line,
+                              int(event.value) if event.kind == "cutter-change" else 0))
     return found

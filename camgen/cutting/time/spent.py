@@ -42,8 +42,8 @@ class TimeAccount:
         """All of it, s."""
         return sum(part.seconds for part in self.parts)
 
-    def by_step(self) -> dict[str, float]:
-        """Seconds of each step, in order.
+    def by_step(self, *, without: Sequence[TimeKind] = ()) -> dict[str, float]:
+        """Seconds of each step, in order; ``without`` those spent in some ways.
 
         >>> TimeAccount((TimePart("drill", "cutting", 3.0), TimePart("drill", "rapid", 1.0),
         ...              TimePart("teeth", "index", 2.0))).by_step()
@@ -51,7 +51,8 @@ class TimeAccount:
         """
         found: dict[str, float] = {}
         for part in self.parts:
-            found[part.step] = found.get(part.step, 0.0) + part.seconds
+            spent = 0.0 if part.kind in without else part.seconds
+            found[part.step] = found.get(part.step, 0.0) + spent
         return found
 
     def by_kind(self) -> dict[TimeKind, float]:

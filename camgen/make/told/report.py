@@ -128,8 +128,9 @@ def report_of(
         "cautions": list(cautions_of(proved)),
         "notes": list(notes_of(proved) if notes is None else notes),
         "steps": [
-            _step(setup.name, section, cut, by_step.get(name, 0.0))
+            _step(setup.name, section, cut, by_step.get(name, 0.0), moving.get(name, 0.0))
             for setup in proved.setups for by_step in [times[setup.name].by_step()]
+            for moving in [times[setup.name].by_step(without=("dwell", "cutter change"))]
             for section, cut, name in zip(
                 setup.planned.moves.sections, setup.planned.cuts,
                 step_names(setup.planned.moves), strict=True)
@@ -305,11 +306,13 @@ def _bounds(evidence: Evidence, number: int) -> dict[str, list[float]]:
     return bounds
 
 
-def _step(setup: str, section: Section, cut: CutPlan, seconds: float) -> dict[str, Any]:
+def _step(
+    setup: str, section: Section, cut: CutPlan, seconds: float, moving: float
+) -> dict[str, Any]:
     return {
         "setup": setup, "step": section.step + 1, "title": section.title,
         "cutter": section.cutter, "seconds": round(seconds, 1),
-        "speed": _short(section.rpm, 1), "feed": _short(cut.feed, 2),
+        "moving": round(moving, 1), "speed": _short(section.rpm, 1), "feed": _short(cut.feed, 2),
         "plunge_feed": _short(cut.plunge_feed, 2), "depth": _short(cut.depth, 4),
         "width": _short(cut.width, 4), "passes": cut.passes,
         "governed_by": dict(cut.governed_by),

@@ -179,7 +179,8 @@ def _named(
     order = iter(said.order)
     if not all(one in order for one in drawn):
         yield f"cutters come in the order {', '.join(over)}, {', '.join(said.order)} on the sheet"
-    runs = [(cutter, sum(one["seconds"] for one in steps)) for cutter, steps in groupby(
+    # What is drawn is motion, without dwells and changes.
+    runs = [(cutter, sum(one["moving"] for one in steps)) for cutter, steps in groupby(
         (one for one in report["steps"] if one["setup"] == setup
          and names.get(one["cutter"]) not in said.still), lambda one: one["cutter"])]
     if not runs:
