@@ -71,12 +71,12 @@ def test_holes_right_through_or_with_their_middle_outside_stay_refused(hole: str
 @pytest.mark.parametrize(("word", "across"), [
     ("slots: {s: {ends: [[%d, 0], [%d, 0]], width: 1}}", True),
     ("slots: {s: {ends: [[0, %d], [0, %d]], width: 1}}", True),
-    ("openings: {s: {rectangle: [6, 1], at: [%d, %d]}}", False),
+    ("openings: {s: {rectangle: [1, 1], at: [%d, %d]}}", False),
 ])
 def test_an_opening_over_the_edge_is_told_where_it_belongs(word: str, across: bool) -> None:
-    # From the middle of the plate over its edge; or wholly beside it.
+    # Across the plate, which it would part; or wholly beside it.
     head, holes = (HALF % 5.2).split("  holes:", 1)
-    text = f"{head}  {word % ((0, 12) if across else (30, 30))}\n  holes:{holes}{OUTLINE}"
+    text = f"{head}  {word % ((-12, 12) if across else (30, 30))}\n  holes:{holes}{OUTLINE}"
     fault, = [one for one in job_faults(read(text), REVERSING)
               if "does not lie within the outline" in one.message]
     assert ("belongs into the outline" in str(fault.remedy)) == across

@@ -14,6 +14,7 @@ from camgen.job.joined.corners_left import with_corners_left
 from camgen.job.joined.cut_by import with_cutters
 from camgen.job.joined.drawn import with_drawings
 from camgen.job.joined.family import grafted, whole_family
+from camgen.job.joined.open_slots import with_open_slots
 from camgen.job.joined.patterns import shared_names, with_patterns, with_whole_names
 from camgen.job.joined.places import found_places
 from camgen.job.joined.typed_curves import with_curves
@@ -150,8 +151,9 @@ def _look(
     curves = with_curves(patterns.job)
     drawn = with_drawings(curves.job, document)
     cut = with_cutters(with_whole_names(drawn.job, patterns.members), document)
-    job, misplaced = with_corners_left(cut.job, document)
-    amiss = (*found.faults, *patterns.faults, *drawn.faults, *cut.faults, *misplaced,
+    fork = with_open_slots(cut.job, document)
+    job, misplaced = with_corners_left(fork.job, document)
+    amiss = (*found.faults, *patterns.faults, *drawn.faults, *cut.faults, *misplaced, *fork.faults,
              *(() if patterns.faults else shared_names(job, document)))
     faults += amiss
     unclear |= bool(amiss)
@@ -161,7 +163,8 @@ def _look(
         faults += disagree
     return _Looked(document, job, tuple(faults), schema, tuple(disagree), data, kinds,
                    unclear, tuple(dict.fromkeys((*tables, *found.files, *drawn.files, *cut.files))),
-                   tuple(dict.fromkeys((*found.remarks, *curves.remarks, *drawn.remarks))))
+                   tuple(dict.fromkeys((*found.remarks, *curves.remarks, *drawn.remarks,
+                                        *fork.remarks))))
 
 
 def _rest(

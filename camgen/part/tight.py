@@ -46,7 +46,8 @@ class TightCorner:
 
     ``in_lines``: a curve drawn as short lines, which the cutter would get into. Along an arc as
     tight as that feed and engagement are reckoned by its radius; of lines nobody knows it.
-    ``along`` is where it lies on its path.
+    ``along`` is where it lies on its path, ``opening`` the angle between walls that meet there,
+    degrees, 180 where they do not.
     """
 
     at: Point
@@ -54,6 +55,12 @@ class TightCorner:
     left: float
     along: float
     in_lines: bool = False
+    opening: float = 180.0
+
+    @property
+    def is_gap(self) -> bool:
+        """Whether its walls close at so small an angle that it cannot be left to a file."""
+        return self.opening < LEAST_ANGLE
 
 
 @dataclass(frozen=True)
@@ -81,6 +88,7 @@ class _Place:
     radius: float = 0.0
     sharp: bool = False
     short: bool = False
+    opening: float = 180.0
 
 
 def tight_corners(
@@ -126,7 +134,8 @@ def _places(path: Path, radius: float, outside: bool) -> Iterator[_Place]:
             short = (isinstance(piece, LineTo) and isinstance(after, LineTo)
                      and max(length, path.lengths[place]) < 2 * radius)
             sharp = radius * (1 / max(math.cos(turn / 2), 1e-9) - 1) > LEFT_IN_CORNER
-            yield _Place(piece.end, number, along, sharp=sharp, short=short)
+            yield _Place(piece.end, number, along, sharp=sharp, short=short,
+                         opening=180.0 - math.degrees(abs(turn)))
 
 
 def _ground(path: Path, radius: float, outside: bool) -> BaseGeometry:
@@ -180,7 +189,8 @@ def _gathered(
         radii = [places[number].radius for number in numbers if places[number].radius]
         sharp = not radii or places[deepest].sharp
         corners.append(TightCorner(places[deepest].at, 0.0 if sharp else min(radii),
-                                   float(left[deepest]), places[deepest].along))
+                                   float(left[deepest]), places[deepest].along,
+                                   opening=min(places[number].opening for number in numbers)))
     return corners
 
 

@@ -23,6 +23,7 @@ from camgen.messages import Message
 from camgen.moves import Feed, Move, Section
 from camgen.shapes.offset import distances, offset
 from camgen.shapes.path import ArcTo, Path, Point, direction
+from camgen.steps.areas.along_middle import width_told
 from camgen.steps.areas.clearing_moves import (
     WAY_IN,
     clear_level,
@@ -65,7 +66,7 @@ def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
     for one in floors:
         for stretch in one.rough:
             rough.clears(stretch)
-        if _has_own_walls(one, floors):
+        if not one.once and _has_own_walls(one, floors):
             walls, last_cut, seconds = _walls(bench, one, words, rough.speed)
             if skins:
                 fine += walls
@@ -87,7 +88,8 @@ def plan(bench: FlatBench, words: PocketStep) -> PlannedStep:
     first, *more = rough.done(words.called)
     if skins:
         more.append((last, _with_others(floor_cut, slot, last_cuts)))
-    return PlannedStep(*first, remarks, more=tuple(more), notes=left_notes(bench))
+    return PlannedStep(*first, remarks, more=tuple(more), notes=(
+        *left_notes(bench), *(width_told(bench, one.recess) for one in floors if one.once)))
 
 
 @dataclass
@@ -171,7 +173,7 @@ def _with_others(cut: CutPlan, slot: CutPlan, last: Sequence[CutPlan]) -> CutPla
 
 def _remarks(bench: FlatBench, words: PocketStep, floors: list[FloorCuts]) -> Iterator[Message]:
     sense = SENSES[words.direction]
-    cleared = [stretch.found for one in floors for stretch in one.rough]
+    cleared = [stretch.found for one in floors if not one.once for stretch in one.rough]
     if any(isinstance(found, Chosen) for found in cleared):
         yield Message("pocket: slots are cut to and fro; the last pass along the walls is {sense}",
                       sense=sense)
@@ -184,7 +186,7 @@ def _remarks(bench: FlatBench, words: PocketStep, floors: list[FloorCuts]) -> It
             yield Message("pocket {name}: {cutter} does not get in and leaves it to a later step",
                           name=name, cutter=words.cutter)
             continue
-        for found in (stretch.found for stretch in one.rough[:1]):
+        for found in (stretch.found for stretch in one.rough[:1] if not one.once):
             yield _way_taken(name, found)
         if not one.last:
             yield Message("pocket {name}: {cutter} leaves corners and walls to a later step",

@@ -68,6 +68,8 @@ def check(bench: FlatBench, words: PocketStep) -> list[Fault]:
         faults += _over_the_edge(bench, one)
     for recess in pockets_chosen(bench, words):
         own = next((one for one in cuts if one.recess is recess), None)
+        if own is not None and own.once:
+            continue
         if own is not None and own.last:
             faults += _not_reached(bench, own)
         elif own is None:

@@ -22,6 +22,7 @@ from camgen.shapes.offset import Area, offset
 from camgen.shapes.open_side import OpenArea
 from camgen.shapes.path import Point, circle
 from camgen.shop.cutters import least_round
+from camgen.steps.areas.along_middle import once_along, once_areas
 from camgen.steps.areas.pocket_ground import (
     Drilled,
     Gone,
@@ -42,7 +43,8 @@ from camgen.steps.areas.pocket_words import (
     pockets_chosen,
     skin_of,
 )
-from camgen.steps.areas.ways_down import nearest_hole, no_hole, no_room_for_ramp, ramp_about
+from camgen.steps.areas.ways_down import (
+    into_metal, nearest_hole, no_hole, no_room_for_ramp, ramp_about)
 from camgen.steps.kind import FlatBench
 from camgen.steps.walls.outline import Outline
 from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
@@ -90,6 +92,11 @@ class FloorCuts:
     left: float
     last: bool
     gets_in: bool = True
+
+    @property
+    def once(self) -> bool:
+        """Whether it is a slot as wide as the cutter."""
+        return not self.left
 
 
 def cuts_of(bench: FlatBench, words: PocketStep) -> tuple[list[FloorCuts], list[Fault]]:
@@ -179,9 +186,11 @@ def ground_before(bench: FlatBench, depth: float) -> BaseGeometry | None:
 def _taken(bench: FlatBench, cuts: FloorCuts, left: float, depth: float) -> Iterator[Gone]:
     """What a step takes off above a floor; round its edge only so deep as the corners go."""
     radius, corner = bench.cutter.diameter / 2, bench.cutter.corner_radius
-    if depth > corner:
+    if cuts.once:
+        yield Gone(cuts.recess.area.region(AREA_CHORD).buffer(-2 * AREA_CHORD), depth)
+    elif depth > corner:
         yield Gone(reached(cuts.areas, radius, left), depth - corner)
-    if corner:
+    if corner and not cuts.once:
         yield Gone(reached(cuts.areas, radius, left, corner), depth)
 
 
@@ -213,8 +222,14 @@ def _rough(
     """The clearing of one floor, but for the skins left on walls and floor."""
     radius = bench.cutter.diameter / 2
     left, last = finish_of(bench, words, recess), is_last(bench, recess)
-    areas = areas_of(bench.layout, recess, radius, left)
     bottom = recess.depth - skin_of(bench, words, recess)
+    if last:
+        skins = words.finish is not None or bottom < recess.depth
+        once = once_along(bench, recess.area, bottom, skins)
+        if once is not None:
+            return FloorCuts(recess, once_areas(recess, bench.layout.part.outline),
+                             (Stretch(once, 0.0, bottom),), (), 0.0, last)
+    areas = areas_of(bench.layout, recess, radius, left)
     if bottom <= 0:
         raise Refused(
             Fault(
@@ -367,7 +382,7 @@ def _entered(
     ways: list[Entry] = []
     unused = list(holes or ())
     while True:
-        into = next(_into_metal(found), None)
+        into = next(into_metal(found), None)
         if into is None:
             break
         if words.entry == "ramp":
@@ -396,16 +411,6 @@ def _entered(
         (*ways, *found.entries), (*(() for _ in ways), *found.passes), found.walls, found.planned,
         found.size, found.free,
     )
-
-
-def _into_metal(found: Clearing) -> Iterator[Point]:
-    """Where an area is entered round and round, in the middle of the metal."""
-    for entry, passes in zip(found.entries, found.passes, strict=True):
-        if entry.path is not None and entry.path.closed and (
-            entry.kind == "helix" or passes
-        ):
-            middle = entry.path.region(AREA_CHORD).representative_point()
-            yield Point(middle.x, middle.y)
 
 
 def _clearing(

@@ -27,7 +27,7 @@ from camgen.steps.kind import FlatBench
 from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
 from camgen.values import dataclass
 
-__all__ = ["Chosen", "bounded_cut", "by_ladder", "width_of"]
+__all__ = ["Chosen", "bounded_cut", "by_ladder", "slot_cut", "width_of"]
 
 # Radial depths that a pass of bounded engagement may have, as shares of the cutter's diameter: from
 # what is usual to what still is a narrow cut. A wider one is taken where it clears so many times as
@@ -58,7 +58,7 @@ class Chosen:
     bounded: float
 
 
-def _slot_cut(bench: FlatBench, deep: float) -> tuple[CutPlan, int]:
+def slot_cut(bench: FlatBench, deep: float) -> tuple[CutPlan, int]:
     """The cut as wide as the cutter that is soonest ``deep`` mm down, and in how many levels.
 
     As deep at once as chips of full thickness allow, or in fewer levels with thinner chips: as far
@@ -128,7 +128,7 @@ def by_ladder(
     if found is None:
         return None
     try:
-        (slot, levels), narrow = _slot_cut(bench, deep), bounded_cut(bench, words)
+        (slot, levels), narrow = slot_cut(bench, deep), bounded_cut(bench, words)
     except Refused:
         # The planner refuses the step in its own words.
         return None

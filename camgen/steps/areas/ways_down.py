@@ -6,10 +6,11 @@ Lengths mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import shapely
 
+from camgen.clearing.clearing import Clearing
 from camgen.faults import Fault, Refused
 from camgen.messages import Message
 from camgen.shapes.offset import Area, offset
@@ -18,7 +19,7 @@ from camgen.steps.areas.pocket_ground import Drilled
 from camgen.steps.kind import FlatBench
 from camgen.tolerances import AREA_CHORD
 
-__all__ = ["nearest_hole", "no_hole", "no_room_for_ramp", "ramp_about"]
+__all__ = ["into_metal", "nearest_hole", "no_hole", "no_room_for_ramp", "ramp_about"]
 
 # Ramps: least length of one in radii of the cutter, the most, and the directions that are tried.
 LEAST_RAMP = 2.0
@@ -92,3 +93,13 @@ def _as_far(
                for c in one.coords), default=0.0)
     far = max(0.0, min(far, most) - AREA_CHORD)
     return Point(start.x + far * x, start.y + far * y)
+
+
+def into_metal(found: Clearing) -> Iterator[Point]:
+    """Where an area is entered round and round, in the middle of the metal."""
+    for entry, passes in zip(found.entries, found.passes, strict=True):
+        if entry.path is not None and entry.path.closed and (
+            entry.kind == "helix" or passes
+        ):
+            middle = entry.path.region(AREA_CHORD).representative_point()
+            yield Point(middle.x, middle.y)

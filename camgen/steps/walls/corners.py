@@ -77,6 +77,9 @@ def _told(corner: TightCorner, correction: float) -> tuple[Message, Message]:
     if corner.in_lines:
         return (Message("lies in a curve of short lines tighter than the cutter is wide"),
                 Message("draw that curve as arcs, or a smaller cutter"))
+    if not corner.radius and corner.is_gap:
+        return Message("is a gap that closes at {angle:.0f}°", angle=corner.opening), Message(
+            "give the corner a radius: in so narrow a gap more would be left than a corner")
     if not corner.radius:
         return Message("is sharp"), Message(
             "give the corner a radius, or say `inside-corners: left` to file it by hand")
