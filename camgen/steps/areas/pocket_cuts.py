@@ -44,7 +44,12 @@ from camgen.steps.areas.pocket_words import (
     skin_of,
 )
 from camgen.steps.areas.ways_down import (
-    into_metal, nearest_hole, no_hole, no_room_for_ramp, ramp_about)
+    into_metal,
+    nearest_hole,
+    no_hole,
+    no_room_for_ramp,
+    ramp_about,
+)
 from camgen.steps.kind import FlatBench
 from camgen.steps.walls.outline import Outline
 from camgen.tolerances import AREA_CHORD, TOUCHING_AREA
@@ -53,9 +58,8 @@ from camgen.values import dataclass
 __all__ = ["FloorCuts", "Stretch", "cuts_of", "deep_enough", "drilled_for", "ground_before",
            "wide_enough"]
 
-# Holes so much wider than the cutter are gone straight down in. In a narrower one the first turn
-# would meet far more metal than planned (plane geometry of two circles), so it is opened on a helix
-# of so many radii.
+# Holes so much wider than the cutter are gone straight down in; a narrower one, where the first turn
+# would meet far more metal than planned, is opened on a helix of so many radii.
 PLAIN = 1.5
 HELIX = 0.6
 # The full width of such a hole may end so far above the floor, mm, and the length of its point.
@@ -224,8 +228,8 @@ def _rough(
     left, last = finish_of(bench, words, recess), is_last(bench, recess)
     bottom = recess.depth - skin_of(bench, words, recess)
     if last:
-        skins = words.finish is not None or bottom < recess.depth
-        once = once_along(bench, recess.area, bottom, skins)
+        once = once_along(bench, recess.area, bottom,
+                          words.finish is not None or bottom < recess.depth)
         if once is not None:
             return FloorCuts(recess, once_areas(recess, bench.layout.part.outline),
                              (Stretch(once, 0.0, bottom),), (), 0.0, last)
