@@ -58,7 +58,7 @@ from camgen.values import dataclass
 __all__ = ["FloorCuts", "Stretch", "cuts_of", "deep_enough", "drilled_for", "ground_before",
            "wide_enough"]
 
-# Holes so much wider than the cutter are gone straight down in; a narrower one, where the first turn
+# Holes so much wider than the cutter are gone straight down in; a narrower one, where a first turn
 # would meet far more metal than planned, is opened on a helix of so many radii.
 PLAIN = 1.5
 HELIX = 0.6
