@@ -34,7 +34,8 @@ VALUES = {"pressure_angle": ("20", "25"), "profile_shift": ("0.3", "0.0"),
           "root_diameter": ("6.15", "6.3"), "tooth_width": ("0.43", "0.34"),
           "tip_diameter": ("8.1", "8.4"), "addendum_height": ("0.45", "0.6"),
           "back_angle": ("30", "36"), "tip_land": ("0.02", "0.08"),
-          "root_radius": ("0.03", "0.08")}
+          "root_radius": ("0.03", "0.08"), "impulse": ("5", "6"), "rise": ("0.2", "0.3"),
+          "heel": ("0.1", "0.2"), "heel_angle": ("12", "20")}
 OF_LEAVES = {"tip_diameter": ("7.7", "7.85"), "addendum_height": ("0.25", "0.32")}
 # Words that leave the space as it is: where an involute ends, and who drives it.
 HARMLESS = {("involute", "tip_diameter"), ("involute", "addendum_height"), ("involute", "driver")}
