@@ -163,7 +163,7 @@ def test_a_slot_right_through_is_an_opening_and_one_to_a_depth_a_pocket() -> Non
         ("[0.0, 6.0]]", "[0.0, 5.0]]", "lever", "from its centre"),
         ("width: 1.0, depth", "width: 13.0, depth", "lever", "reaches over its own centre"),
         ("depth: 0.3}", "depth: 1.0}", "lever", "1 mm deep and the plate 1 mm thick"),
-        ("[-8, -5], [-8, -2]", "[-8, -5], [-11, -2]", "wire", "slot wire does not lie within"),
+        ("[-8, -5], [-8, -2]", "[-28, -5], [-28, -2]", "wire", "slot wire does not lie within"),
         ("[6.0, 0.0], [0.0, 6.0]]", "[16.0, 0.0], [0.0, 16.0]]", "lever", "beside the plate"),
     ],
 )

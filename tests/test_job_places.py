@@ -264,7 +264,7 @@ def test_a_fault_of_what_was_written_out_is_told_where_it_was_written() -> None:
 
     job_file = read(JOB % ("", "  groups:\n    g:\n      at: [[0, 0], [15, 0]]\n"
                            "      holes: {a: {diameter: 0.8, at: [8, 0]}}\n"
-                           "      slots: {s: {ends: [[4, 0], [7, 0]], width: 1}}\n", ""))
+                           "      slots: {s: {ends: [[6, 0], [9, 0]], width: 1}}\n", ""))
     told = {(fault.place.line, fault.message) for fault in job_faults(job_file, None)
             if "outline" in fault.message}
     assert told == {(11, "hole a at X 23 Y 0 does not lie within the outline"),

@@ -43,6 +43,10 @@ ROOT_RADIUS: OwnWord[float | None] = OwnWord(
     "root_radius", Size(), None, "escape wheels only: radius in the roots",
     "escape wheels: radius in the roots")
 
+# The widest that a space may reach round, in openings at the tips: wider ones lie so far under
+# their neighbours that what is cut of three together does not tell the wheel.
+MOST_UNDER = 1.5
+
 
 def pointed_tooth(
     teeth: int, module: float, *, front: float, back: float, land: float | None = None,
@@ -119,6 +123,15 @@ def space_bottom(
                 Message("teeth {deep:g} mm deep: front and back meet {most:.3f} mm below the tips",
                         deep=tip - root, most=deepest),
                 Message("depth: {most} or less, or leave it out", most=no_more(deepest)))) from None
+    angles = [cmath.phase(one) for one in (back, end, *(
+        at for piece in found.pieces for at in (piece.start, piece.end)))]
+    under = (max(angles) - min(angles)) / (cmath.phase(end) - cmath.phase(back))
+    if under > MOST_UNDER:
+        raise Refused(Fault(
+            Message("teeth {deep:.3f} mm deep, undercut so far, reach {under:.1f} spaces under "
+                    "their neighbours; {most:g} is the most that can be reckoned here",
+                    deep=tip - found.root, under=under, most=MOST_UNDER),
+            Message("a lesser depth, front or back-angle is needed")))
     if found.root < body or front > 0.95 * found.root:
         raise Refused(Fault(
             Message("teeth {deep:.3f} mm deep, undercut so far, leave no body on a wheel {wide:g} "
