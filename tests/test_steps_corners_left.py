@@ -241,9 +241,9 @@ def test_a_wall_of_two_thousand_lines_is_looked_over_at_once(outside: bool) -> N
             for r in [10 + (0.8 if outside else -0.8) * abs(math.sin(10 * t))
                       + 0.01 * math.sin(300 * t)]]
     path = polygon(wavy)
-    begun_at = time.perf_counter()
+    begun_at = time.process_time()
     _, corners = wall_as_left(path, 0.05, outside)
-    assert time.perf_counter() - begun_at < 3.0
+    assert time.process_time() - begun_at < 3.0
     assert len(corners) >= 20
 
 
