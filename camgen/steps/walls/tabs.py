@@ -87,7 +87,7 @@ def half_lifted(
     >>> from camgen.shapes.path import circle
     >>> about = circle(Point(0, 0), 1.0)
     >>> round(half_lifted(about, 0.0, ((1.0, -0.1), (1.0, 0.1)), 0.5, 0.6), 3)
-    0.615
+    0.604
     """
     (x, y), (u, v) = ends
     wide = math.dist(*ends)

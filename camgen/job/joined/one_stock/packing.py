@@ -70,7 +70,7 @@ def packed_in_rows(
 
     >>> found = packed_in_rows([PieceBox(4, 2), PieceBox(5, 3), PieceBox(3, 2)], (12, 8), 1, 1)
     >>> [(one.x, one.y) for one in found.lies], found.axis
-    ([(1, 5), (1, 1), (7, 1)], 'X')
+    ([(1, 5), (1, 1), (7, 1)], 'Y')
     >>> packed_in_rows([PieceBox(2, 9, turns=True)], (12, 4), 1, 1).lies
     (BoxLies(x=1, y=1, turned=True),)
     """
