@@ -1,6 +1,6 @@
 """Tabs and skins stand as the job says: cut thinner, lower, shifted or not at all they are found.
 
-Planted in the motion read back, on straight and curved walls, round openings and on either face.
+Planted in the motion read back, on straight and curved walls and round openings.
 """
 
 from __future__ import annotations
@@ -27,14 +27,6 @@ from camgen.reader import read_program
 HEAD = PLATE[:PLATE.index("  outline:")]
 TAIL = PLATE[PLATE.index("cutters:"):]
 TABS = "tabs: {count: 3, width: %s, height: 0.3}"
-UNDER = """  - name: under
-    face: under
-    turned-over: about Y
-    stock: {sheet: [30, 30], thickness: 1.0}
-    holding: {by: wax on a carrier, carrier: brass, carrier-thickness: 5, cut-into: 0.5,
-              dowels: {holes: dowels, stand: 0.5}, holds-slugs: true}
-    steps:
-"""
 WALLS = {
     "circle": "  outline: {circle: 12}\n",
     "straight": "  outline: {rectangle: [12, 9], corner: 1}\n",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import field
 
 from camgen.dividing import Division, divide
@@ -18,6 +17,7 @@ from camgen.job.on_arbor import (
     cylinder,
 )
 from camgen.job.order.deeds import deeds_of, features_of_job
+from camgen.layout.in_head import InHead
 from camgen.layout.place import place_of
 from camgen.messages import Message, counted
 from camgen.part.features import Recess
@@ -38,7 +38,7 @@ TOUCH_TOLD = 0.0005
 
 
 @dataclass(frozen=True)
-class ToothLayout:
+class ToothLayout(InHead):
     """A stack of blanks on the dividing head.
 
     Positions along the arbor are counted from the free face of the foremost thing on it, growing
@@ -111,11 +111,6 @@ class ToothLayout:
         return self.over_tip if self.arrangement.infeed[0] == "-" else -self.over_tip
 
     @property
-    def infeed(self) -> tuple[str, str]:
-        """Sign and letter of the axis along which a cutter goes into the work."""
-        return self.arrangement.infeed[0], self.arrangement.infeed[1]
-
-    @property
     def divided(self) -> int:
         """Into how many the dividing head parts the work."""
         return self.tooth.sizes.teeth
@@ -124,26 +119,6 @@ class ToothLayout:
     def height_axis(self) -> str:
         """The axis of a cutter's centre height."""
         return self.arrangement.across
-
-    @property
-    def clear_at(self) -> float:
-        """Where along it a cutter is clear of everything: that depends on the cutter too."""
-        return math.nan
-
-    @property
-    def seen_along(self) -> tuple[int, int]:
-        """Numbers of the two axes of a view from the side: along the arbor, and the infeed."""
-        return ("XYZ".index(self.arrangement.along[1]), "XYZ".index(self.arrangement.infeed[1]))
-
-    @property
-    def stations(self) -> int:
-        """A head stands alone."""
-        return 1
-
-    @property
-    def station_at(self) -> tuple[tuple[float, float, float], ...]:
-        """No other station has a zero."""
-        return ()
 
     @property
     def after(self) -> tuple[Turned, ...]:

@@ -16,7 +16,9 @@ from camgen.faults import Fault, Refused
 from camgen.job.models import Job, RoundSetup
 from camgen.job.on_arbor import Turned, bodies_before, bodies_behind, bodies_of, cylinder
 from camgen.job.order.deeds import deeds_of, features_of_job, works_round
+from camgen.layout.in_head import InHead
 from camgen.layout.place import place_of
+from camgen.layout.stands import hands_of
 from camgen.messages import Message
 from camgen.part.features import Flats, RoundHole, RoundSlot
 from camgen.part.turned.turned import TurnedPart
@@ -42,7 +44,7 @@ def head_angle(angle: float, arrangement: Arrangement) -> float:
 
 
 @dataclass(frozen=True)
-class RoundLayout:
+class RoundLayout(InHead):
     """Turned work in the dividing head.
 
     ``part`` is one piece; they begin at each of ``places`` along the axis. ``made`` are the things
@@ -110,9 +112,7 @@ class RoundLayout:
     def handed(self) -> float:
         """+1 where ``across`` grows to the right as seen from the free end with the cutter above
         the work, else -1."""
-        arrangement = self.arrangement
-        right = _cross(_unit(arrangement.infeed), _unit(arrangement.along))
-        return right["XYZ".index(arrangement.across)]
+        return -hands_of(self.arrangement).across
 
     @property
     def touched_at(self) -> float:
@@ -120,11 +120,6 @@ class RoundLayout:
         if self.zero == "touch":
             return 0.0
         return self.thickest if self.arrangement.infeed[0] == "-" else -self.thickest
-
-    @property
-    def infeed(self) -> tuple[str, str]:
-        """Sign and letter of the axis along which a cutter goes into the work."""
-        return self.arrangement.infeed[0], self.arrangement.infeed[1]
 
     @property
     def divided(self) -> int:
@@ -136,38 +131,6 @@ class RoundLayout:
         """None: every cutter's own axis is over the middle of the work, where one's is."""
         return ""
 
-    @property
-    def clear_at(self) -> float:
-        """Where along it a cutter is clear of everything: that depends on the cutter too."""
-        return math.nan
-
-    @property
-    def seen_along(self) -> tuple[int, int]:
-        """Numbers of the two axes of a view from the side: along the axis, and the infeed."""
-        return ("XYZ".index(self.arrangement.along[1]), "XYZ".index(self.arrangement.infeed[1]))
-
-    @property
-    def stations(self) -> int:
-        """A head stands alone."""
-        return 1
-
-    @property
-    def station_at(self) -> tuple[tuple[float, float, float], ...]:
-        """No other station has a zero."""
-        return ()
-
-
-def _unit(axis: str) -> tuple[float, float, float]:
-    sign = -1.0 if axis[0] == "-" else 1.0
-    x, y, z = (sign if axis[1] == letter else 0.0 for letter in "XYZ")
-    return x, y, z
-
-
-def _cross(
-    a: tuple[float, float, float], b: tuple[float, float, float]
-) -> tuple[float, float, float]:
-    """a × b."""
-    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
 def round_layout(job: Job, setup: RoundSetup, machine: Machine) -> RoundLayout:

@@ -26,7 +26,7 @@ from camgen.reader.motion import Kind
 from camgen.shop.cutters import PartName, ProfilePart, profile_of
 from camgen.values import dataclass
 
-__all__ = ["prove_head_clear"]
+__all__ = ["Nearest", "prove_head_clear"]
 
 CLEAR = ProofId("table", "head-clear")
 NO_BODY = Message("nothing of it comes near")
@@ -43,7 +43,7 @@ class _Way:
 
 
 @dataclass(frozen=True)
-class _Nearest:
+class Nearest:
     """The least room of a cutter: between which part and which body, at which piece."""
 
     room: float
@@ -112,7 +112,7 @@ def _way_of(evidence: HeadEvidence, layout: ToothLayout, number: int) -> _Way:
 
 def _rooms(
     layout: ToothLayout, way: _Way, parts: tuple[ProfilePart, ...]
-) -> Iterator[_Nearest]:
+) -> Iterator[Nearest]:
     """The least room between each part and each body, infinite where they pass each other."""
     if not len(way.piece):
         return
@@ -126,10 +126,10 @@ def _rooms(
                 for slice_ in body.slices():
                     least = np.minimum(least, room_off(way.plane, max(r0, r1), height, slice_))
             worst = int(np.argmin(least))
-            yield _Nearest(float(least[worst]), part, body, int(way.piece[worst]))
+            yield Nearest(float(least[worst]), part, body, int(way.piece[worst]))
 
 
-def _told(evidence: HeadEvidence, nearest: _Nearest) -> Message:
+def _told(evidence: HeadEvidence, nearest: Nearest) -> Message:
     """Which part comes nearest to which body, when, and the cure where they meet."""
     part, kind = nearest.part, evidence.motion.kind[nearest.piece]
     when = {Kind.RAPID: Message("at the rapid"), Kind.INDEX: Message("while the head turns")}.get(

@@ -18,22 +18,12 @@ from camgen.proof.common.rooms import room_off
 from camgen.proof.common.round_frame import RoundWay, round_way
 from camgen.proof.evidence import RoundEvidence
 from camgen.proof.result import Proof, ProofId
+from camgen.proof.table.head_clear import Nearest
 from camgen.shop.cutters import ProfilePart, profile_of
-from camgen.values import dataclass
 
 __all__ = ["prove_round_clear"]
 
 CLEAR = ProofId("table", "round-clear")
-
-
-@dataclass(frozen=True)
-class _Nearest:
-    """The least room of a cutter: between which part and which body, at which piece."""
-
-    room: float
-    part: ProfilePart
-    body: Turned
-    piece: int
 
 
 def prove_round_clear(evidence: RoundEvidence) -> tuple[Proof, ...]:
@@ -61,7 +51,7 @@ def prove_round_clear(evidence: RoundEvidence) -> tuple[Proof, ...]:
     return tuple(answers)
 
 
-def _nearest(way: RoundWay, rows: Ints, part: ProfilePart, body: Turned) -> _Nearest | None:
+def _nearest(way: RoundWay, rows: Ints, part: ProfilePart, body: Turned) -> Nearest | None:
     if not len(rows):
         return None
     plane, least = way.plane(rows), np.full(len(rows), np.inf)
@@ -70,4 +60,4 @@ def _nearest(way: RoundWay, rows: Ints, part: ProfilePart, body: Turned) -> _Nea
         for piece in body.slices():
             least = np.minimum(least, room_off(plane, max(r0, r1), low, piece))
     worst = int(np.argmin(least))
-    return _Nearest(float(least[worst]), part, body, int(rows[worst]))
+    return Nearest(float(least[worst]), part, body, int(rows[worst]))
